@@ -1,0 +1,120 @@
+//! The quiet stretches before and after a raise: where its zero and the gyroscope's bias come from.
+
+use nalgebra::Vector3;
+
+use crate::settings::Settings;
+use crate::stream::Stream;
+
+/// A quiet stretch of one shin.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Rest {
+    /// First and last reading.
+    pub(crate) first: usize,
+    pub(crate) last: usize,
+    /// Middle of the stretch, s.
+    pub(crate) mid_s: f64,
+    /// How long, s.
+    pub(crate) lasted_s: f64,
+    /// Mean angular rate: the gyroscope's bias, but for what the person moved.
+    pub(crate) rate_rad_s: Vector3<f64>,
+    /// Standard deviation of that mean as a bias.
+    pub(crate) rate_sd_rad_s: f64,
+    /// Mean specific force.
+    pub(crate) accel_m_s2: Vector3<f64>,
+}
+
+/// A stretch may drift this far about its own middle, rad. People breathe and sway under the strap.
+const DRIFT_RAD: f64 = 0.0105;
+/// Fastest turning within a rest, rad/s, mean over a tenth of a second, bias off, where the recording is quiet.
+const RATE_RAD_S: f64 = 0.07;
+/// Largest departure of the specific force from the stretch's first tenths, m/s²; a landing heel exceeds it.
+const ACCEL_M_S2: f64 = 1.0;
+/// How far a resting shin is from where it was a moment ago without having been moved, rad.
+const SWAY_RAD: f64 = 0.0025;
+/// Longest stretch used, s: older rest says less about now.
+const LENGTH_S_MAX: f64 = 3.0;
+
+/// Looks back in time from `from` (the leg begins to move) for the stretch before, or forward for the one after.
+/// Whatever is found is returned, however short; `None` if not even three quiet readings are there.
+pub(crate) fn quiet_stretch(stream: &Stream, elevation_rad: &[f64], from: usize, limit: usize) -> Option<Rest> {
+    let back = limit < from;
+    let window = ((0.1 / stream.step_s).round() as usize).max(1);
+    let noise = rate_noise(stream);
+    let rate_limit = RATE_RAD_S.max(3.0 * noise);
+    let quiet = |k: usize| {
+        let (a, b) = (k.saturating_sub(window / 2), (k + window.div_ceil(2)).min(stream.imus.len()));
+        let mean: Vector3<f64> =
+            stream.imus[a..b].iter().map(|i| i.gyro_rad_s).sum::<Vector3<f64>>() / (b - a) as f64;
+        (mean - stream.bias_rad_s(k)).norm() < rate_limit
+    };
+    let steps = from.abs_diff(limit);
+    let at = |n: usize| if back { from - n } else { from + n };
+    // First the nearest quiet moment, then as far as it stays quiet and in place.
+    let begin = (0..=steps).find(|&n| quiet(at(n)))?;
+    let near = at(begin);
+    let accel_near = mean_accel(stream, near, window);
+    let mut end = begin;
+    let (mut low, mut high) = (elevation_rad[near], elevation_rad[near]);
+    for n in begin..=steps {
+        let k = at(n);
+        low = low.min(elevation_rad[k]);
+        high = high.max(elevation_rad[k]);
+        let moved = high - low > 2.0 * DRIFT_RAD;
+        let hit = (mean_accel(stream, k, window) - accel_near).norm() > ACCEL_M_S2;
+        let long = (stream.t_s(k) - stream.t_s(near)).abs() > LENGTH_S_MAX;
+        if moved || hit || long || !quiet(k) {
+            break;
+        }
+        end = n;
+    }
+    let (first, last) = (at(begin).min(at(end)), at(begin).max(at(end)));
+    (last - first >= 2).then(|| rest(stream, first, last, noise))
+}
+
+fn mean_accel(stream: &Stream, k: usize, window: usize) -> Vector3<f64> {
+    let (a, b) = (k.saturating_sub(window / 2), (k + window.div_ceil(2)).min(stream.imus.len()));
+    stream.imus[a..b].iter().map(|i| i.accel_m_s2).sum::<Vector3<f64>>() / (b - a) as f64
+}
+
+fn rest(stream: &Stream, first: usize, last: usize, noise: f64) -> Rest {
+    let slice = &stream.imus[first..=last];
+    let count = slice.len() as f64;
+    let lasted_s = stream.t_s(last) - stream.t_s(first);
+    let sum = |of: fn(&crate::Imu) -> Vector3<f64>| slice.iter().map(of).sum::<Vector3<f64>>();
+    Rest {
+        first,
+        last,
+        mid_s: 0.5 * (stream.t_s(first) + stream.t_s(last)),
+        lasted_s,
+        rate_rad_s: sum(|i| i.gyro_rad_s) / count,
+        // What the shin moved between both ends of the rest looks like a rate; it shrinks with the rest's length.
+        rate_sd_rad_s: (noise.powi(2) / count + (SWAY_RAD / lasted_s.max(stream.step_s)).powi(2)).sqrt(),
+        accel_m_s2: sum(|i| i.accel_m_s2) / count,
+    }
+}
+
+/// Scatter of single gyroscope readings, rad/s: from how much neighbours differ, in the quietest fifth of the run.
+fn rate_noise(stream: &Stream) -> f64 {
+    let mut steps: Vec<f64> = stream
+        .imus
+        .windows(3)
+        .step_by(3)
+        .map(|w| (w[0].gyro_rad_s - 2.0 * w[1].gyro_rad_s + w[2].gyro_rad_s).norm_squared())
+        .collect();
+    if steps.is_empty() {
+        return 0.0;
+    }
+    let fifth = steps.len() / 5;
+    let (quiet, _, _) = steps.select_nth_unstable_by(fifth, f64::total_cmp);
+    if quiet.is_empty() {
+        return 0.0;
+    }
+    // Second differences of white noise have six times its variance; three axes. The quietest fifth of a chi-square
+    // with three degrees of freedom has a mean of 0.56 of 3.
+    (quiet.iter().sum::<f64>() / quiet.len() as f64 / 6.0 / 0.56).sqrt()
+}
+
+/// Whether the stretch counts as a rest of its own.
+pub(crate) fn is_own(rest: &Rest, settings: &Settings) -> bool {
+    rest.lasted_s >= 0.8 * settings.rest_min_s
+}

@@ -1,0 +1,104 @@
+//! One sensor's part of a run, ready for the kernels: calibrated readings and smoothed tilt.
+
+use nalgebra::Vector3;
+use sensor::Track;
+
+use crate::calibrate::Calibration;
+use crate::imu::Imu;
+use crate::tilt::{TiltOutput, TiltParams, smooth};
+
+/// One sensor over one run.
+#[derive(Clone, Debug)]
+pub(crate) struct Stream {
+    /// Accelerometer corrected by the calibration.
+    pub(crate) imus: Vec<Imu>,
+    /// Smoothed tilt, one a reading.
+    pub(crate) tilt: Vec<TiltOutput>,
+    /// Usual time from one reading to the next, s.
+    pub(crate) step_s: f64,
+    /// What is known of the unit's errors.
+    pub(crate) calibration: Calibration,
+    /// Readings at which a channel stands at its range.
+    pub(crate) saturated: Vec<usize>,
+}
+
+impl Stream {
+    /// `None` if there is too little to work with.
+    pub(crate) fn new(track: &Track, calibration: Calibration, params: &TiltParams) -> Option<Self> {
+        const SAMPLES_MIN: usize = 20;
+        if track.samples.len() < SAMPLES_MIN {
+            return None;
+        }
+        let step_s = track.step_s();
+        let imus: Vec<Imu> = track
+            .samples
+            .iter()
+            .map(|sample| {
+                let raw = Imu::from(sample);
+                Imu { accel_m_s2: calibration.corrected(raw.accel_m_s2), ..raw }
+            })
+            .collect();
+        let tilt = smooth(&params.coeffs(1.0 / step_s), &imus);
+        Some(Self { saturated: saturated(track), imus, tilt, step_s, calibration })
+    }
+
+    /// Up in sensor axes.
+    pub(crate) fn up(&self, index: usize) -> Vector3<f64> {
+        self.tilt[index].earth_from_sensor.inverse() * Vector3::z()
+    }
+
+    /// The gyroscope's bias as smoothed, rad/s.
+    pub(crate) fn bias_rad_s(&self, index: usize) -> Vector3<f64> {
+        self.tilt[index].bias_rad_s
+    }
+
+    /// Index of the first reading not before `t_s`; the last one if there is none.
+    pub(crate) fn index_at(&self, t_s: f64) -> usize {
+        self.imus.partition_point(|imu| imu.t_s < t_s).min(self.imus.len() - 1)
+    }
+
+    /// The time of a reading.
+    pub(crate) fn t_s(&self, index: usize) -> f64 {
+        self.imus[index].t_s
+    }
+
+    /// Longest step between neighbouring readings from `from_s` to `to_s`, s.
+    pub(crate) fn longest_step_s(&self, from_s: f64, to_s: f64) -> f64 {
+        let first = self.index_at(from_s).saturating_sub(1);
+        let last = self.index_at(to_s);
+        self.imus[first..=last].windows(2).map(|w| w[1].t_s - w[0].t_s).fold(0.0, f64::max)
+    }
+}
+
+/// Where a channel repeats its own largest value three times or more in a row: it stands at its range.
+fn saturated(track: &Track) -> Vec<usize> {
+    const RUN_MIN: usize = 3;
+    // Slow sensors repeat values at rest; only large readings can be a range.
+    const ACCEL_M_S2_MIN: f32 = 18.0;
+    const GYRO_RAD_S_MIN: f32 = 2.0;
+    let mut found = Vec::new();
+    for channel in 0..6 {
+        let value = |k: usize| {
+            let sample = &track.samples[k];
+            if channel < 3 { sample.accel_m_s2[channel] } else { sample.gyro_rad_s[channel - 3] }
+        };
+        let floor = if channel < 3 { ACCEL_M_S2_MIN } else { GYRO_RAD_S_MIN };
+        let top = (0..track.samples.len()).map(|k| value(k).abs()).fold(0.0, f32::max);
+        if top < floor {
+            continue;
+        }
+        let mut begin = 0;
+        for k in 0..=track.samples.len() {
+            if k < track.samples.len() && value(k).abs() >= top * (1.0 - 1e-4) {
+                continue;
+            }
+            if k - begin >= RUN_MIN {
+                found.extend(begin..k);
+            }
+            begin = k + 1;
+        }
+    }
+    found.sort_unstable();
+    found.dedup();
+    found
+}

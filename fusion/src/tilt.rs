@@ -1,0 +1,406 @@
+//! Tilt of one sensor, causally: sample in, orientation out, using only the past.
+//!
+//! The gyroscope carries the orientation from sample to sample. Several times a second a small Kalman filter
+//! compares it with the accelerometer: what that feels besides gravity is the derivative of a velocity, and a
+//! strapped or hand-held sensor has no lasting velocity. So the filter integrates the horizontal specific force and
+//! expects the integral to stay near zero. A tilt error makes it run away, a swing doesn't. How near zero is learned
+//! from the motion; at rest it is zero. At rest the gyroscope also shows its bias.
+//!
+//! Heading is left to the gyroscope. *Earth* has z up and an arbitrary heading; *sensor* is the chip's own frame.
+//! Split as in the design: [`TiltParams`] (the user's, free of the rate), [`TiltCoeffs`] (derived once),
+//! [`TiltState`] (all that changes; clone it to save it) and [`TiltOutput`].
+
+use nalgebra::{SMatrix, SVector, UnitQuaternion, Vector2, Vector3};
+
+use crate::imu::{Imu, rotation, turned};
+
+mod rest;
+mod smooth;
+
+use rest::RestWatch;
+pub use smooth::smooth;
+
+/// Errors the filter keeps: tilt about the two horizontal earth axes, horizontal velocity (2),
+/// gyroscope bias (3) and gyroscope scale (3), the last two in sensor axes.
+const DIM: usize = 10;
+const TILT: usize = 0;
+const VELOCITY: usize = 2;
+const BIAS: usize = 4;
+const SCALE: usize = 7;
+type Vector = SVector<f64, DIM>;
+type Matrix = SMatrix<f64, DIM, DIM>;
+
+/// What a user may set. Defaults are this project's choice, tried on open recordings (`docs/validation.md`).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TiltParams {
+    /// Time between corrections, s (0.02–0.3). Smaller costs time and gains nothing.
+    pub block_s: f64,
+    /// Random walk of the integrated angle, rad/√s. More trusts the accelerometer sooner.
+    pub walk_rad_sqrt_s: f64,
+    /// Part of the turning rate that is taken for error (scale, timing). More trusts the accelerometer in fast motion.
+    pub rate_error: f64,
+    /// Spread of the gyroscope's bias before the first rest, rad/s.
+    pub bias_sd_rad_s: f64,
+    /// Random walk of the bias, rad/s/√s. More forgets old rests sooner.
+    pub bias_walk_rad_s: f64,
+    /// Spread of the gyroscope's scale error, as a fraction.
+    pub scale_sd: f64,
+    /// Smallest velocity a moving sensor is expected to have, m/s. Less trusts the accelerometer in slow motion.
+    pub velocity_min_m_s: f64,
+    /// For how long a velocity lasts, s.
+    pub velocity_lasts_s: f64,
+    /// Over how long the size of the velocity is learned, s.
+    pub velocity_learn_s: f64,
+    /// Velocity expected at rest, m/s.
+    pub velocity_rest_m_s: f64,
+    /// How far the mean rate of a block may lie from that of the rest so far, rad/s.
+    pub rest_rate_rad_s: f64,
+    /// How far the mean specific force of a block may lie from that of the rest so far and of its beginning, m/s².
+    pub rest_accel_m_s2: f64,
+    /// Shortest rest that counts, s.
+    pub rest_min_s: f64,
+    /// Spread of a resting body's rate over one block, rad/s, beside what is measured.
+    pub rest_rate_sd_rad_s: f64,
+}
+
+impl Default for TiltParams {
+    fn default() -> Self {
+        Self {
+            block_s: 0.1,
+            walk_rad_sqrt_s: 0.15_f64.to_radians(),
+            rate_error: 0.001,
+            bias_sd_rad_s: 1.0_f64.to_radians(),
+            bias_walk_rad_s: 0.01_f64.to_radians(),
+            scale_sd: 0.001,
+            velocity_min_m_s: 0.12,
+            velocity_lasts_s: 0.5,
+            velocity_learn_s: 5.0,
+            velocity_rest_m_s: 0.05,
+            rest_rate_rad_s: 1.0_f64.to_radians(),
+            rest_accel_m_s2: 0.2,
+            rest_min_s: 0.5,
+            rest_rate_sd_rad_s: 0.1_f64.to_radians(),
+        }
+    }
+}
+
+/// Largest velocity the filter learns, m/s: a limb is not faster for seconds on end, and a wrong tilt must not
+/// teach the filter to accept the velocity it fakes.
+const VELOCITY_MAX_M_S: f64 = 1.0;
+/// Largest believable tilt error of the first sample, rad.
+const FIRST_TILT_SD_RAD: f64 = 0.05;
+/// Spread of the velocity at the first sample and after a gap, m/s.
+const FIRST_VELOCITY_SD_M_S: f64 = 0.5;
+/// The answer counts as settled below this, rad.
+const SETTLED_SD_RAD: f64 = 0.0175;
+/// A step of so many usual ones is a gap.
+const GAP_STEPS: f64 = 3.0;
+/// How long after a gap the answer says so, s.
+const AFTER_GAP_S: f64 = 1.0;
+
+/// Derived once from the parameters and the rate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TiltCoeffs {
+    params: TiltParams,
+    /// A block ends with the sample nearest to its time: half a step early at most.
+    block_end_s: f64,
+    gap_s: f64,
+}
+
+impl TiltParams {
+    /// For a nominal rate; the filter takes the true steps from the stamps.
+    pub fn coeffs(&self, rate_hz: f64) -> TiltCoeffs {
+        assert!(rate_hz > 0.0 && rate_hz.is_finite(), "rate {rate_hz} Hz");
+        let step_s = 1.0 / rate_hz;
+        TiltCoeffs {
+            params: *self,
+            block_end_s: (self.block_s - 0.5 * step_s).max(0.0),
+            gap_s: (GAP_STEPS * step_s).max(self.block_s),
+        }
+    }
+}
+
+/// What the answer rests on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Trust {
+    /// The sensor lies still; bias and tilt are being measured.
+    pub at_rest: bool,
+    /// Not yet known to a degree.
+    pub settling: bool,
+    /// Samples were missing less than a second ago.
+    pub after_gap: bool,
+}
+
+/// Orientation and what it rests on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TiltOutput {
+    /// Turns sensor axes into earth axes, z up, heading arbitrary.
+    pub earth_from_sensor: UnitQuaternion<f64>,
+    /// Standard deviation of the tilt, rad, as the filter believes.
+    pub tilt_sd_rad: f64,
+    /// The gyroscope's bias, rad/s, sensor axes.
+    pub bias_rad_s: Vector3<f64>,
+    /// What it rests on.
+    pub trust: Trust,
+}
+
+/// The filter's estimate besides the orientation.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Estimate {
+    earth_from_sensor: UnitQuaternion<f64>,
+    velocity_m_s: Vector2<f64>,
+    bias_rad_s: Vector3<f64>,
+    scale: Vector3<f64>,
+}
+
+impl Estimate {
+    /// The rate with the known errors taken off.
+    fn rate(&self, gyro_rad_s: Vector3<f64>) -> Vector3<f64> {
+        let unbiased = gyro_rad_s - self.bias_rad_s;
+        unbiased - unbiased.component_mul(&self.scale)
+    }
+
+    fn corrected(&self, by: &Vector) -> Self {
+        Self {
+            earth_from_sensor: rotation(Vector3::new(by[TILT], by[TILT + 1], 0.0)) * self.earth_from_sensor,
+            velocity_m_s: self.velocity_m_s + by.fixed_rows::<2>(VELOCITY),
+            bias_rad_s: self.bias_rad_s + by.fixed_rows::<3>(BIAS),
+            scale: self.scale + by.fixed_rows::<3>(SCALE),
+        }
+    }
+
+    /// The correction that leads from `other` to `self`.
+    fn minus(&self, other: &Self) -> Vector {
+        let tilt = (self.earth_from_sensor * other.earth_from_sensor.inverse()).scaled_axis();
+        let mut by = Vector::zeros();
+        by[TILT] = tilt.x;
+        by[TILT + 1] = tilt.y;
+        by.fixed_rows_mut::<2>(VELOCITY).copy_from(&(self.velocity_m_s - other.velocity_m_s));
+        by.fixed_rows_mut::<3>(BIAS).copy_from(&(self.bias_rad_s - other.bias_rad_s));
+        by.fixed_rows_mut::<3>(SCALE).copy_from(&(self.scale - other.scale));
+        by
+    }
+}
+
+/// Sums over the samples since the last correction.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Block {
+    duration_s: f64,
+    samples: f64,
+    gap_s: f64,
+    /// ∫ of the two horizontal rows of `earth_from_sensor`, and of the same times the rate.
+    turn_s: SMatrix<f64, 2, 3>,
+    turn_rate_rad: SMatrix<f64, 2, 3>,
+    velocity_m_s: Vector2<f64>,
+    vertical_m_s: f64,
+    rate_square_rad2_s: f64,
+    gap_angle_rad: f64,
+    gyro_sum_rad_s: Vector3<f64>,
+    accel_sum_m_s2: Vector3<f64>,
+}
+
+/// All that changes from sample to sample. A clone is a saved filter.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TiltState {
+    last: Imu,
+    estimate: Estimate,
+    cov: Matrix,
+    block: Block,
+    rest: RestWatch,
+    velocity_square: f64,
+    last_gap_s: f64,
+    steps: u32,
+}
+
+/// What one correction did; the smoother walks these backwards.
+struct Correction {
+    transition: Matrix,
+    predicted: Estimate,
+    predicted_cov: Matrix,
+    updated: Estimate,
+    updated_cov: Matrix,
+    at_rest: bool,
+}
+
+impl TiltState {
+    /// Starts from the direction of the first sample's specific force.
+    pub fn new(coeffs: &TiltCoeffs, first: &Imu) -> Self {
+        let params = &coeffs.params;
+        let up = Vector3::z();
+        let earth_from_sensor = UnitQuaternion::rotation_between(&first.accel_m_s2, &up)
+            .unwrap_or_else(|| UnitQuaternion::from_axis_angle(&Vector3::x_axis(), std::f64::consts::PI));
+        let mut sd = Vector::zeros();
+        sd.fixed_rows_mut::<2>(TILT).fill(FIRST_TILT_SD_RAD);
+        sd.fixed_rows_mut::<2>(VELOCITY).fill(FIRST_VELOCITY_SD_M_S);
+        sd.fixed_rows_mut::<3>(BIAS).fill(params.bias_sd_rad_s);
+        sd.fixed_rows_mut::<3>(SCALE).fill(params.scale_sd);
+        Self {
+            last: *first,
+            estimate: Estimate { earth_from_sensor, ..Estimate::default() },
+            cov: Matrix::from_diagonal(&sd.component_mul(&sd)),
+            block: Block::default(),
+            rest: RestWatch::new(params.rest_rate_sd_rad_s),
+            velocity_square: FIRST_VELOCITY_SD_M_S.powi(2),
+            last_gap_s: f64::NEG_INFINITY,
+            steps: 0,
+        }
+    }
+
+    /// The answer as it stands.
+    pub fn output(&self, coeffs: &TiltCoeffs) -> TiltOutput {
+        let tilt_sd_rad = (0.5 * (self.cov[(TILT, TILT)] + self.cov[(TILT + 1, TILT + 1)])).sqrt();
+        TiltOutput {
+            earth_from_sensor: self.estimate.earth_from_sensor,
+            tilt_sd_rad,
+            bias_rad_s: self.estimate.bias_rad_s,
+            trust: Trust {
+                at_rest: self.rest.lasted_s() >= coeffs.params.rest_min_s,
+                settling: tilt_sd_rad > SETTLED_SD_RAD,
+                after_gap: self.last.t_s - self.last_gap_s < AFTER_GAP_S,
+            },
+        }
+    }
+}
+
+/// Takes one sample and answers for its time.
+pub fn step(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> TiltOutput {
+    advance(coeffs, state, imu);
+    state.output(coeffs)
+}
+
+/// Takes one sample; hands out the correction if the block ends with it.
+fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Correction> {
+    let dt_s = imu.t_s - state.last.t_s;
+    assert!(dt_s > 0.0, "time goes on: {} after {}", imu.t_s, state.last.t_s);
+    let block = &mut state.block;
+    let gap = dt_s > coeffs.gap_s;
+    // Across a gap the mean of both ends is the best guess of the rate between; it may be off by half their difference.
+    let gyro = if gap { 0.5 * (imu.gyro_rad_s + state.last.gyro_rad_s) } else { imu.gyro_rad_s };
+    let rate = state.estimate.rate(gyro);
+    state.estimate.earth_from_sensor = turned(&state.estimate.earth_from_sensor, rate, dt_s);
+    state.steps += 1;
+    if state.steps.is_multiple_of(64) {
+        state.estimate.earth_from_sensor.renormalize_fast();
+    }
+    let matrix = state.estimate.earth_from_sensor.to_rotation_matrix();
+    let rows = matrix.matrix().fixed_rows::<2>(0).into_owned();
+    block.turn_s += rows * dt_s;
+    for (axis, turn) in rate.iter().enumerate() {
+        block.turn_rate_rad[(0, axis)] += rows[(0, axis)] * turn * dt_s;
+        block.turn_rate_rad[(1, axis)] += rows[(1, axis)] * turn * dt_s;
+    }
+    let accel = matrix * imu.accel_m_s2;
+    block.vertical_m_s += accel.z * dt_s;
+    block.rate_square_rad2_s += rate.norm_squared() * dt_s;
+    block.duration_s += dt_s;
+    block.samples += 1.0;
+    block.gyro_sum_rad_s += imu.gyro_rad_s;
+    block.accel_sum_m_s2 += imu.accel_m_s2;
+    if gap {
+        block.gap_s += dt_s;
+        block.gap_angle_rad += 0.5 * (imu.gyro_rad_s - state.last.gyro_rad_s).norm() * dt_s + 0.2 * rate.norm() * dt_s;
+        state.last_gap_s = imu.t_s;
+    } else {
+        block.velocity_m_s += accel.xy() * dt_s;
+    }
+    state.last = *imu;
+    (block.duration_s >= coeffs.block_end_s).then(|| correct(&coeffs.params, state))
+}
+
+/// Ends the block: predicts the errors over it, then compares with no velocity and, at rest, no rate.
+fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
+    let block = std::mem::take(&mut state.block);
+    let transition = transition(&block);
+    let predicted_cov = transition * state.cov * transition.transpose() + process_noise(params, &block);
+    state.estimate.velocity_m_s += block.velocity_m_s;
+    let predicted = state.estimate;
+
+    let mean_rate = block.gyro_sum_rad_s / block.samples;
+    let mean_accel = block.accel_sum_m_s2 / block.samples;
+    if block.gap_s > 0.0 {
+        state.rest.interrupt();
+    } else {
+        state.rest.push(params, block.duration_s, mean_rate, mean_accel);
+    }
+    let at_rest = state.rest.lasted_s() >= params.rest_min_s;
+
+    let mut update = Update { by: Vector::zeros(), cov: predicted_cov };
+    let speed_square = if at_rest {
+        params.velocity_rest_m_s.powi(2)
+    } else {
+        state.velocity_square.clamp(params.velocity_min_m_s.powi(2), VELOCITY_MAX_M_S.powi(2))
+    };
+    // A velocity that lasts repeats itself in neighbouring blocks: together they tell as little as one in `2 lasts`.
+    let velocity_var = speed_square * (2.0 * params.velocity_lasts_s / block.duration_s).max(1.0);
+    for axis in 0..2 {
+        update.observe(VELOCITY + axis, -predicted.velocity_m_s[axis], velocity_var);
+    }
+    if at_rest {
+        let rate_var = state.rest.rate_var() + params.rest_rate_sd_rad_s.powi(2);
+        for axis in 0..3 {
+            update.observe(BIAS + axis, mean_rate[axis] - predicted.bias_rad_s[axis], rate_var);
+        }
+    }
+    state.cov = (update.cov + update.cov.transpose()) * 0.5;
+    state.estimate = predicted.corrected(&update.by);
+    let share = (block.duration_s / params.velocity_learn_s).min(1.0);
+    state.velocity_square += share * (0.5 * state.estimate.velocity_m_s.norm_squared() - state.velocity_square);
+    Correction {
+        transition,
+        predicted,
+        predicted_cov,
+        updated: state.estimate,
+        updated_cov: state.cov,
+        at_rest,
+    }
+}
+
+/// How errors at the block's start become errors at its end.
+fn transition(block: &Block) -> Matrix {
+    let lift = block.vertical_m_s; // a tilt error turns the vertical force into horizontal velocity
+    let mut f = Matrix::identity();
+    f.fixed_view_mut::<2, 3>(TILT, BIAS).copy_from(&-block.turn_s);
+    f.fixed_view_mut::<2, 3>(TILT, SCALE).copy_from(&-block.turn_rate_rad);
+    f[(VELOCITY, TILT + 1)] = lift;
+    f[(VELOCITY + 1, TILT)] = -lift;
+    for axis in 0..3 {
+        f[(VELOCITY, BIAS + axis)] = -0.5 * lift * block.turn_s[(1, axis)];
+        f[(VELOCITY + 1, BIAS + axis)] = 0.5 * lift * block.turn_s[(0, axis)];
+    }
+    f
+}
+
+/// What a block adds to the errors.
+fn process_noise(params: &TiltParams, block: &Block) -> Matrix {
+    let tilt_var = params.walk_rad_sqrt_s.powi(2) * block.duration_s
+        + 0.5 * params.rate_error.powi(2) * block.rate_square_rad2_s
+        + block.gap_angle_rad.powi(2).min(1.0);
+    let velocity_var = ACCEL_WALK_M_S.powi(2) * block.duration_s
+        + tilt_var * block.vertical_m_s.powi(2) / 3.0
+        + (FIRST_VELOCITY_SD_M_S * (block.gap_s / params.velocity_lasts_s).min(1.0)).powi(2);
+    let mut q = Vector::zeros();
+    q.fixed_rows_mut::<2>(TILT).fill(tilt_var);
+    q.fixed_rows_mut::<2>(VELOCITY).fill(velocity_var);
+    q.fixed_rows_mut::<3>(BIAS).fill(params.bias_walk_rad_s.powi(2) * block.duration_s.min(BIAS_WALK_S_MAX));
+    Matrix::from_diagonal(&q)
+}
+
+/// Random walk of the velocity from the accelerometer's noise, m/s/√s.
+const ACCEL_WALK_M_S: f64 = 0.01;
+/// A bias does not wander without end: longer gaps add no more than this many seconds, s.
+const BIAS_WALK_S_MAX: f64 = 1000.0;
+
+/// One-at-a-time measurement update of single components.
+struct Update {
+    by: Vector,
+    cov: Matrix,
+}
+
+impl Update {
+    fn observe(&mut self, index: usize, seen: f64, var: f64) {
+        let gain = self.cov.column(index) / (self.cov[(index, index)] + var);
+        let row = self.cov.row(index).into_owned();
+        self.by += gain * (seen - self.by[index]);
+        self.cov -= gain * row;
+    }
+}

@@ -1,0 +1,17 @@
+//! What a motion sample is, where it comes from, and how it is kept.
+//!
+//! Units are SI: seconds, m/s², rad/s. Specific force reads +9.8 on the axis that points up at rest.
+//! Times of a run count from its first sample, in whole nanoseconds ([`RunTime`]), so that what is
+//! written as text is read back as the same number. Samples are always finite and in time order:
+//! whatever isn't is left out where it enters, and shows as a gap.
+
+mod clock;
+mod run;
+mod sample;
+
+pub mod bids;
+pub mod synthetic;
+
+pub use clock::{DeviceTicks, HostTime, RunTime};
+pub use run::{Conditions, Device, Mark, MarkKind, RecordingId, Run, Track, UnitLimits};
+pub use sample::{Gap, Placement, RawStamp, Sample, Side};
