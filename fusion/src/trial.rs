@@ -25,6 +25,9 @@ const LEG_RAISE: &str = "legraise";
 /// A mark belongs to a raise that is at most this far away, s.
 const MARK_NEAR_S: f64 = 1.0;
 
+/// A raise and the compensation it brings last about as long; this factor is far beyond.
+const DURATION_RATIO: f64 = 6.0;
+
 /// A sensor ready for the kernels.
 struct Segment {
     placement: Placement,
@@ -145,7 +148,9 @@ fn own_excursions(shin: &Segment, other: Option<&Segment>) -> Course {
             let (a_s, b_s) = (other.stream.t_s(theirs.valley_before), other.stream.t_s(theirs.valley_after));
             let their_top_s = other.stream.t_s(theirs.top);
             let together = (top_s > a_s && top_s < b_s) || (their_top_s > from_s && their_top_s < to_s);
-            together && theirs.height_rad > mine.height_rad
+            // A foot that has slowly rolled over during many raises is not a raise of its own.
+            let comparable = b_s - a_s < DURATION_RATIO * (to_s - from_s);
+            together && comparable && theirs.height_rad > mine.height_rad
         })
     });
     own

@@ -10,11 +10,11 @@ use nalgebra::{UnitQuaternion, Vector3};
 use crate::imu::rotation;
 
 /// Standard deviation of the real swing aside at the top, rad.
-const SWING_SD_RAD: f64 = 0.044;
+const SWING_SD_RAD: f64 = 0.05;
 /// Standard deviation of the real turning about the leg's own axis at the top, rad.
 const TURN_SD_RAD: f64 = 0.087;
 /// What else moves the direction aside (the gyroscope's heading, flesh), rad.
-const ASIDE_SD_RAD: f64 = 0.009;
+const ASIDE_SD_RAD: f64 = 0.045;
 /// People repeat themselves: this part of the variance is common to all raises of a run.
 const COMMON_SHARE: f64 = 0.5;
 /// The principal axis of turning is not wronger than this, rad.

@@ -22,6 +22,9 @@ const FLESH_SHARE: f64 = 0.08;
 /// Usual share of the rate by which it does so, s.
 const FLESH_SHARE_S: f64 = 0.02;
 
+/// Until this share of the height nothing is taken for a compensation at first.
+const EARLY_SHARE: f64 = 0.4;
+
 impl Other<'_> {
     /// Elevation at a time, straight between readings.
     fn at(&self, t_s: f64) -> f64 {
@@ -52,6 +55,7 @@ impl Other<'_> {
         Companion {
             tilt_rad: lifted.t_s.iter().map(|&t| self.at(t) - zero).collect(),
             follows: vec![(rate, SWAY_SHARE_S), (lagged, SWAY_SHARE_S)],
+            early: early(lifted),
             t_s: lifted.t_s.clone(),
         }
     }
@@ -64,6 +68,7 @@ impl Other<'_> {
         Companion {
             tilt_rad: bend,
             follows: vec![(thigh, FLESH_SHARE), (rate(lifted), FLESH_SHARE_S)],
+            early: early(lifted),
             t_s: lifted.t_s.clone(),
         }
     }
@@ -90,6 +95,12 @@ impl Other<'_> {
         };
         Some((share(0.1, 0.67)?.abs(), share(0.67, 1.0)?.abs()))
     }
+}
+
+/// Readings before the raise has come to a good third of its height.
+fn early(lifted: &Lifted) -> usize {
+    let height = lifted.angle_rad[lifted.top];
+    (lifted.start..lifted.top).find(|&k| lifted.angle_rad[k] > EARLY_SHARE * height).unwrap_or(lifted.top)
 }
 
 /// Rate of the raise angle, rad/s, over a tenth of a second.

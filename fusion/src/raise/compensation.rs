@@ -16,6 +16,8 @@ pub(crate) struct Companion {
     pub(crate) tilt_rad: Vec<f64>,
     /// Signals it follows, each as long, and how large a share of each is usual (standard deviation).
     pub(crate) follows: Vec<(Vec<f64>, f64)>,
+    /// How many of the first readings are before anything can have happened, at least.
+    pub(crate) early: usize,
 }
 
 /// What counts.
@@ -42,6 +44,8 @@ const LASTS_S: f64 = 0.2;
 const BEFORE_ONSET_S: f64 = 0.1;
 /// Unexplained wander of a healthy segment, rad.
 const WANDER_RAD: f64 = 0.007;
+/// How long it lasts, s.
+const WANDER_S: f64 = 0.5;
 
 /// Looks for a departure up to `until_s`.
 pub(crate) fn departure(companion: &Companion, limits: Limits, until_s: f64) -> Option<Departure> {
@@ -50,8 +54,8 @@ pub(crate) fn departure(companion: &Companion, limits: Limits, until_s: f64) -> 
     if last < 8 {
         return None;
     }
-    // First guess of the course from everything, robustly; then from what lies before the onset only.
-    let mut off = residual(companion, last, true);
+    // First guess of the course from its early part; then from all that lies before the onset found.
+    let mut off = residual(companion, companion.early);
     let mut found = None;
     for _ in 0..4 {
         let confirm = confirmed(t_s, &off, last, limits.confirm_rad)?;
@@ -62,7 +66,7 @@ pub(crate) fn departure(companion: &Companion, limits: Limits, until_s: f64) -> 
         }
         found = Some(next);
         let fit_to = t_s.partition_point(|&t| t < t_s[onset] - BEFORE_ONSET_S);
-        off = residual(companion, fit_to, false);
+        off = residual(companion, fit_to);
     }
     let (onset, confirm) = found?;
     confirmed(t_s, &off, last, limits.confirm_rad)?;
@@ -92,37 +96,31 @@ fn confirmed(t_s: &[f64], off: &[f64], last: usize, size_rad: f64) -> Option<usi
 }
 
 /// What the course doesn't explain, fitted on the first `fit_to` readings.
-fn residual(companion: &Companion, fit_to: usize, robust: bool) -> Vec<f64> {
+fn residual(companion: &Companion, fit_to: usize) -> Vec<f64> {
     let follows = &companion.follows;
     let count = follows.len() + 1;
     let row = |k: usize, n: usize| if n == 0 { 1.0 } else { follows[n - 1].0[k] };
-    let mut share = DVector::<f64>::zeros(count);
-    let rounds = if robust { 6 } else { 1 };
-    for round in 0..rounds {
-        let mut normal = DMatrix::<f64>::zeros(count, count);
-        let mut right = DVector::<f64>::zeros(count);
-        normal[(0, 0)] = WANDER_RAD.powi(-2);
-        for n in 1..count {
-            normal[(n, n)] = follows[n - 1].1.powi(-2);
-        }
-        // Neighbouring readings repeat each other: wander lasts about half a second.
-        let step_s = (companion.t_s[companion.t_s.len() - 1] - companion.t_s[0]) / companion.t_s.len() as f64;
-        let base = (step_s / 0.5).min(1.0) / WANDER_RAD.powi(2);
-        for k in 0..fit_to.min(companion.t_s.len()) {
-            let off = companion.tilt_rad[k] - (0..count).map(|n| share[n] * row(k, n)).sum::<f64>();
-            let weight = if robust && round > 0 { (1.0 + (off / (3.0 * WANDER_RAD)).powi(2)).recip() } else { 1.0 } * base;
-            for n in 0..count {
-                right[n] += weight * row(k, n) * companion.tilt_rad[k];
-                for m in 0..count {
-                    normal[(n, m)] += weight * row(k, n) * row(k, m);
-                }
+    let readings = companion.t_s.len();
+    let step_s = (companion.t_s[readings - 1] - companion.t_s[0]) / readings as f64;
+    // Neighbouring readings repeat each other: together they count as one in the time that wander lasts.
+    let weight = (step_s / WANDER_S).min(1.0) / WANDER_RAD.powi(2);
+    let mut normal = DMatrix::<f64>::zeros(count, count);
+    let mut right = DVector::<f64>::zeros(count);
+    normal[(0, 0)] = WANDER_RAD.powi(-2);
+    for n in 1..count {
+        normal[(n, n)] = follows[n - 1].1.powi(-2);
+    }
+    for k in 0..fit_to.min(readings) {
+        for n in 0..count {
+            right[n] += weight * row(k, n) * companion.tilt_rad[k];
+            for m in 0..count {
+                normal[(n, m)] += weight * row(k, n) * row(k, m);
             }
         }
-        if let Some(factor) = normal.cholesky() {
-            share = factor.solve(&right);
-        }
     }
-    (0..companion.t_s.len())
+    // The priors make it solvable.
+    let share = normal.cholesky().map_or_else(|| DVector::zeros(count), |factor| factor.solve(&right));
+    (0..readings)
         .map(|k| companion.tilt_rad[k] - (0..count).map(|n| share[n] * row(k, n)).sum::<f64>())
         .collect()
 }

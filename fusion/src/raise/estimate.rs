@@ -72,6 +72,7 @@ pub(crate) struct Correction {
 }
 
 impl Correction {
+
     /// The angle with what was learned, rad.
     pub(crate) fn angle_rad(&self, point: &Point) -> f64 {
         point.angle_rad + point.by_bias_s.dot(&self.bias_rad_s) + point.by_scale_rad.dot(&self.scale)

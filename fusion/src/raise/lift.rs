@@ -63,8 +63,9 @@ const FILTER_BIAS_SD_RAD_S: f64 = 0.0035;
 const TOP_SHARE: f64 = 0.85;
 /// Orientations taken from each top for the alignment.
 const TOP_COUNT: usize = 9;
-/// The leg still rests this far above its lowest point, rad.
-const NEAR_VALLEY_RAD: f64 = 0.05;
+/// A leg lies within this of its lowest point, rad, or within this share of the raise if that is less.
+const LYING_RAD: f64 = 0.1;
+const LYING_SHARE: f64 = 0.3;
 
 /// Where an excursion begins and ends and what rests surround it.
 struct Framed {
@@ -118,12 +119,13 @@ pub(crate) fn lifted(stream: &Stream, course: &Course, settings: &Settings) -> V
 fn frame(stream: &Stream, course: &Course, excursion: &Excursion) -> Framed {
     let elevation = &course.elevation_rad;
     let &Excursion { valley_before, top, valley_after, .. } = excursion;
-    let near = |valley: usize| elevation[valley] + 0.6 * NEAR_VALLEY_RAD;
-    let begins = (valley_before..=top).rev().find(|&k| elevation[k] <= near(valley_before)).unwrap_or(valley_before);
-    let ends = (top..=valley_after).find(|&k| elevation[k] <= near(valley_after)).unwrap_or(valley_after);
-    let lying = |valley: usize, k: usize| (elevation[k] - elevation[valley]).abs() <= NEAR_VALLEY_RAD;
-    let back = (0..=begins).rev().take_while(|&k| lying(valley_before, k)).last().unwrap_or(begins);
-    let on = (ends..elevation.len()).take_while(|&k| lying(valley_after, k)).last().unwrap_or(ends);
+    // The last quiet stretch before the leg goes up for good is its rest, even if it lay lower a while before.
+    let lying_rad = (LYING_SHARE * excursion.height_rad).min(LYING_RAD);
+    let low = |valley: usize, k: usize| (elevation[k] - elevation[valley]).abs() <= lying_rad;
+    let begins = (valley_before..=top).rev().find(|&k| low(valley_before, k)).unwrap_or(valley_before);
+    let ends = (top..=valley_after).find(|&k| low(valley_after, k)).unwrap_or(valley_after);
+    let back = (0..=begins).rev().take_while(|&k| low(valley_before, k)).last().unwrap_or(begins);
+    let on = (ends..elevation.len()).take_while(|&k| low(valley_after, k)).last().unwrap_or(ends);
     Framed {
         excursion: excursion.clone(),
         begins,

@@ -26,7 +26,7 @@ pub(crate) struct Rest {
 /// A stretch may drift this far about its own middle, rad. People breathe and sway under the strap.
 const DRIFT_RAD: f64 = 0.0105;
 /// Fastest turning within a rest, rad/s, mean over a tenth of a second, bias off, where the recording is quiet.
-const RATE_RAD_S: f64 = 0.07;
+const RATE_RAD_S: f64 = 0.026;
 /// Largest departure of the specific force from the stretch's first tenths, m/s²; a landing heel exceeds it.
 const ACCEL_M_S2: f64 = 1.0;
 /// How far a resting shin is from where it was a moment ago without having been moved, rad.
@@ -40,7 +40,7 @@ pub(crate) fn quiet_stretch(stream: &Stream, elevation_rad: &[f64], from: usize,
     let back = limit < from;
     let window = ((0.1 / stream.step_s).round() as usize).max(1);
     let noise = rate_noise(stream);
-    let rate_limit = RATE_RAD_S.max(3.0 * noise);
+    let rate_limit = RATE_RAD_S.max(5.0 * noise / (window as f64).sqrt());
     let quiet = |k: usize| {
         let (a, b) = (k.saturating_sub(window / 2), (k + window.div_ceil(2)).min(stream.imus.len()));
         let mean: Vector3<f64> =
