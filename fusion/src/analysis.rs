@@ -245,6 +245,11 @@ pub enum RunProblem {
         /// Which sensor.
         placement: Placement,
     },
+    /// A sensor whose accelerometer and gyroscope contradict each other; it was not used.
+    Contradicts {
+        /// Which sensor.
+        placement: Placement,
+    },
     /// Two tracks carry the same numbers.
     SameStream {
         /// One of them.

@@ -10,7 +10,7 @@ pub(crate) mod alignment;
 pub(crate) mod companions;
 pub(crate) mod compensation;
 pub(crate) mod conclude;
-mod contradiction;
+pub(crate) mod contradiction;
 mod curve;
 mod estimate;
 pub(crate) mod lift;

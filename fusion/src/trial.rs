@@ -4,10 +4,11 @@ use sensor::{Mark, MarkKind, Placement, Run, Side, Track, UnitLimits};
 
 use crate::analysis::{Analysis, Flag, Raise, RunProblem};
 use crate::calibrate::{Calibration, FlatProblem, calibrate};
-use crate::raise::companions::Other;
+use crate::raise::companions::{Other, lifting_axis};
+use crate::raise::contradiction::contradiction_rad;
 use crate::raise::conclude::{Cue, Roles, conclude};
 use crate::raise::lift::{Lifted, lifted};
-use crate::raise::segment::{Course, course};
+use crate::raise::segment::{Course, course, elevation_about};
 use crate::settings::Settings;
 use crate::stream::Stream;
 
@@ -69,6 +70,14 @@ pub fn analyse_run(run: &Run, context: &SessionContext, settings: &Settings) -> 
         legs.extend(lifted(&shin.stream, &own, settings).into_iter().map(|l| (side, l)));
     }
     legs.sort_by(|(_, a), (_, b)| a.start_s.total_cmp(&b.start_s));
+    let believed = |segment: &&Segment| !contradicts(segment, &legs, find, settings);
+    problems.extend(
+        segments
+            .iter()
+            .filter(|segment| !believed(segment) && segment.placement.side().is_none_or(|s| Placement::shin(s) != segment.placement))
+            .map(|segment| RunProblem::Contradicts { placement: segment.placement }),
+    );
+    let opposites = Side::ALL.map(|side| opposite_elevation(side, &legs, find));
     let cues = assign(&run.marks, &legs, settings, &mut problems);
     let raises = legs
         .iter()
@@ -76,9 +85,12 @@ pub fn analyse_run(run: &Run, context: &SessionContext, settings: &Settings) -> 
         .filter_map(|((side, lifted), cues)| {
             let roles = Roles {
                 raised: &find(Placement::shin(*side))?.stream,
-                opposite: find(Placement::shin(side.other())).map(Segment::as_other),
-                thigh: find(Placement::thigh(*side)).map(Segment::as_other),
-                pelvis: find(Placement::Pelvis).map(Segment::as_other),
+                opposite: find(Placement::shin(side.other())).map(|segment| Other {
+                    stream: &segment.stream,
+                    elevation_rad: opposites[*side as usize].as_ref().unwrap_or(&segment.course.elevation_rad),
+                }),
+                thigh: find(Placement::thigh(*side)).filter(believed).map(Segment::as_other),
+                pelvis: find(Placement::Pelvis).filter(believed).map(Segment::as_other),
             };
             let mut raise = conclude(lifted, &roles, &cues, settings)?;
             raise.side = *side;
@@ -87,6 +99,46 @@ pub fn analyse_run(run: &Run, context: &SessionContext, settings: &Settings) -> 
         })
         .collect();
     Analysis { raises, problems }
+}
+
+/// Whether a sensor's accelerometer and gyroscope contradict each other in most raises of the run.
+fn contradicts<'a>(
+    segment: &Segment,
+    legs: &[(Side, Lifted)],
+    find: impl Fn(Placement) -> Option<&'a Segment>,
+    settings: &Settings,
+) -> bool {
+    let stream = &segment.stream;
+    let mut misses: Vec<f64> = legs
+        .iter()
+        .filter_map(|(side, lifted)| {
+            let raised = &find(Placement::shin(*side))?.stream;
+            let at = |t_s: f64| stream.index_at(t_s);
+            let top_s = lifted.t_s[lifted.top];
+            let rest = (at(raised.t_s(lifted.zero.first)), at(raised.t_s(lifted.zero.last)));
+            contradiction_rad(stream, rest, (at(top_s - 0.2), at(top_s + 0.2)), stream.bias_rad_s(rest.0))
+        })
+        .collect();
+    if misses.is_empty() {
+        return false;
+    }
+    let middle = misses.len() / 2;
+    *misses.select_nth_unstable_by(middle, f64::total_cmp).1 > settings.contradiction.radians()
+}
+
+/// Elevation of the leg opposite to `side`, where its own raises don't already show about which axis it lifts.
+fn opposite_elevation<'a>(
+    side: Side,
+    legs: &[(Side, Lifted)],
+    find: impl Fn(Placement) -> Option<&'a Segment>,
+) -> Option<Vec<f64>> {
+    let (raised, other) = (find(Placement::shin(side))?, find(Placement::shin(side.other()))?);
+    if legs.iter().any(|(s, _)| *s != side) {
+        return None;
+    }
+    let raises: Vec<&Lifted> = legs.iter().filter(|(s, _)| *s == side).map(|(_, l)| l).collect();
+    let axis = lifting_axis(&other.stream, &raised.stream, &raises)?;
+    Some(elevation_about(&other.stream, axis))
 }
 
 /// From the session's flat recordings of the same placement: the first that can be used.

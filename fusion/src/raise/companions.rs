@@ -1,5 +1,7 @@
 //! The other segments during a raise: their tilt against their own rest, and what they follow by themselves.
 
+use nalgebra::Vector3;
+
 use crate::stream::Stream;
 
 use super::compensation::Companion;
@@ -21,6 +23,30 @@ const SWAY_SHARE_S: f64 = 0.1;
 const FLESH_SHARE: f64 = 0.08;
 /// Usual share of the rate by which it does so, s.
 const FLESH_SHARE_S: f64 = 0.02;
+
+/// Sway smaller than this at the raises' usual rate says nothing about its axis, rad.
+const SWAY_RAD_MIN: f64 = 0.004;
+
+/// The axis about which turning lifts the other leg's foot, from its healthy counter-rotation: that is about the
+/// axis of bending, not about the leg's own, about which a foot may roll over without meaning anything.
+pub(crate) fn lifting_axis(other: &Stream, raised: &Stream, raises: &[&Lifted]) -> Option<Vector3<f64>> {
+    let mut follows = Vector3::zeros();
+    let mut rates = 0.0;
+    let mut count = 0.0;
+    for lifted in raises {
+        let (from, to) = (other.index_at(raised.t_s(lifted.zero.first)), other.index_at(raised.t_s(lifted.zero.last)));
+        let zero = (from..=to).map(|k| other.up(k)).sum::<Vector3<f64>>().normalize();
+        let rate = lagged(&lifted.t_s, &rate(lifted), 0.5 * SWAY_LAG_S);
+        for (t_s, rate) in lifted.t_s.iter().zip(&rate) {
+            follows += other.up(other.index_at(*t_s)).cross(&zero) * *rate;
+            rates += rate * rate;
+            count += 1.0;
+        }
+    }
+    let share = follows / rates;
+    // The foot goes down while the raised leg goes up.
+    (share.norm() * (rates / count).sqrt() > SWAY_RAD_MIN).then(|| -share.normalize())
+}
 
 /// Until this share of the height nothing is taken for a compensation at first.
 const EARLY_SHARE: f64 = 0.4;

@@ -49,7 +49,7 @@ pub(crate) fn course(stream: &Stream, settings: &Settings) -> Course {
     Course { axis, elevation_rad, excursions }
 }
 
-/// Elevation about the principal axis of turning, smoothed over a tenth of a second.
+/// The principal axis of turning and the elevation about it.
 fn elevation(stream: &Stream) -> (Vector3<f64>, Vec<f64>) {
     let ups: Vec<Vector3<f64>> = (0..stream.imus.len()).map(|k| stream.up(k)).collect();
     // What turns gravity in the sensor is what tilts it: this leaves heading and bias out of the axis.
@@ -61,19 +61,22 @@ fn elevation(stream: &Stream) -> (Vector3<f64>, Vec<f64>) {
     }
     let eigen = SymmetricEigen::new(turning);
     let axis: Vector3<f64> = eigen.eigenvectors.column(eigen.eigenvalues.imax()).into();
-    // Zero: as the run begins. Whether turning is up or down is told by where the leg spends its excursions.
+    // Whether turning about it is up or down is told by where the leg spends its excursions.
+    let elevation_rad = elevation_about(stream, axis);
+    let up_share: f64 = elevation_rad.iter().map(|e| e.powi(3)).sum();
+    if up_share < 0.0 { (-axis, elevation_rad.into_iter().map(|e| -e).collect()) } else { (axis, elevation_rad) }
+}
+
+/// Elevation by turning about an axis, rad, zero as the run begins, smoothed over a tenth of a second.
+pub(crate) fn elevation_about(stream: &Stream, axis: Vector3<f64>) -> Vec<f64> {
+    let ups: Vec<Vector3<f64>> = (0..stream.imus.len()).map(|k| stream.up(k)).collect();
     let flat = |v: Vector3<f64>| v - axis * v.dot(&axis);
     let begin = stream.index_at(stream.t_s(0) + 0.5).max(1);
     let rest = flat(ups[..begin].iter().sum::<Vector3<f64>>());
-    let (Some(rest), true) = (rest.try_normalize(1e-6), ups.len() > begin) else {
-        return (axis, vec![0.0; ups.len()]);
-    };
+    let Some(rest) = rest.try_normalize(1e-6) else { return vec![0.0; ups.len()] };
     let forward = rest.cross(&axis);
     let raw: Vec<f64> = ups.iter().map(|up| up.dot(&forward).atan2(up.dot(&rest))).collect();
-    let up_share: f64 = raw.iter().map(|e| e.powi(3)).sum();
-    let sign = if up_share < 0.0 { -1.0 } else { 1.0 };
-    let raw: Vec<f64> = raw.into_iter().map(|e| e * sign).collect();
-    (axis * sign, moving_mean(&raw, (0.1 / stream.step_s).round() as usize))
+    moving_mean(&raw, (0.1 / stream.step_s).round() as usize)
 }
 
 /// Mean over `width` readings about each one.
