@@ -10,13 +10,13 @@ use nalgebra::{UnitQuaternion, Vector3};
 use crate::imu::rotation;
 
 /// Standard deviation of the real swing aside at the top, rad.
-const SWING_SD_RAD: f64 = 0.05;
+const SWING_SD_RAD: f64 = 0.04;
 /// Standard deviation of the real turning about the leg's own axis at the top, rad.
-const TURN_SD_RAD: f64 = 0.087;
+const TURN_SD_RAD: f64 = 0.07;
 /// What else moves the direction aside (the gyroscope's heading, flesh), rad.
-const ASIDE_SD_RAD: f64 = 0.045;
+const ASIDE_SD_RAD: f64 = 0.035;
 /// People repeat themselves: this part of the variance is common to all raises of a run.
-const COMMON_SHARE: f64 = 0.5;
+const COMMON_SHARE: f64 = 0.3;
 /// The principal axis of turning is not wronger than this, rad.
 const HEADING_MAX_RAD: f64 = 0.35;
 

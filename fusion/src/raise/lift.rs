@@ -245,7 +245,7 @@ impl Lifted {
         self.correction.sd_rad(&self.points[index])
     }
 
-    /// What the heading of the direction to the foot leaves open of the angle at a point, rad: the larger change of
+    /// What the heading of the direction to the foot leaves open of the angle at a point, rad: the mean change of
     /// turning it either way.
     pub(crate) fn heading_sd_rad(&self, index: usize) -> f64 {
         let read = |heading_rad: f64| {
@@ -255,7 +255,7 @@ impl Lifted {
             foot.z.atan2(foot.x * cos + foot.y * sin)
         };
         let here = read(0.0);
-        (read(self.heading_sd_rad) - here).abs().max((read(-self.heading_sd_rad) - here).abs())
+        0.5 * ((read(self.heading_sd_rad) - here).abs() + (read(-self.heading_sd_rad) - here).abs())
     }
 
     /// The angle before any correction, rad: what the gyroscope alone says.
