@@ -8,7 +8,7 @@ use crate::stream::Stream;
 use super::alignment::{Alignment, Lift, learn};
 use super::curve::Curve;
 use super::estimate::{Correction, Episode, estimate};
-use super::rest::{Rest, is_own, quiet_stretch};
+use super::rest::{Rest, quiet_stretch};
 use super::segment::{Course, Excursion};
 use super::trace::{Point, Span, trace};
 
@@ -67,6 +67,9 @@ const TOP_COUNT: usize = 9;
 const LYING_RAD: f64 = 0.1;
 const LYING_SHARE: f64 = 0.3;
 
+/// Part of the shortest rest that must be quiet.
+const QUIET_SHARE: f64 = 0.6;
+
 /// Where an excursion begins and ends and what rests surround it.
 struct Framed {
     excursion: Excursion,
@@ -79,7 +82,7 @@ struct Framed {
 
 /// Corrected courses of all raises of a shin.
 pub(crate) fn lifted(stream: &Stream, course: &Course, settings: &Settings) -> Vec<Lifted> {
-    let framed: Vec<Framed> = course.excursions.iter().map(|e| frame(stream, course, e)).collect();
+    let framed: Vec<Framed> = course.excursions.iter().map(|e| frame(stream, course, e, quiet_min_s(settings))).collect();
     let zeros: Vec<(usize, usize)> = framed.iter().map(|f| zero_stretch(stream, f)).collect();
     let lifts: Vec<Lift> =
         framed.iter().zip(&zeros).map(|(framed, zero)| lift(stream, course, framed, *zero)).collect();
@@ -116,7 +119,12 @@ pub(crate) fn lifted(stream: &Stream, course: &Course, settings: &Settings) -> V
         .collect()
 }
 
-fn frame(stream: &Stream, course: &Course, excursion: &Excursion) -> Framed {
+/// A pause of the shortest rest keeps this much of it quiet: it takes a moment to settle and to start.
+fn quiet_min_s(settings: &Settings) -> f64 {
+    QUIET_SHARE * settings.rest_min_s
+}
+
+fn frame(stream: &Stream, course: &Course, excursion: &Excursion, quiet_min_s: f64) -> Framed {
     let elevation = &course.elevation_rad;
     let &Excursion { valley_before, top, valley_after, .. } = excursion;
     // The last quiet stretch before the leg goes up for good is its rest, even if it lay lower a while before.
@@ -130,8 +138,8 @@ fn frame(stream: &Stream, course: &Course, excursion: &Excursion) -> Framed {
         excursion: excursion.clone(),
         begins,
         ends,
-        before: quiet_stretch(stream, elevation, begins, back),
-        after: quiet_stretch(stream, elevation, ends, on),
+        before: quiet_stretch(stream, elevation, begins, back, quiet_min_s),
+        after: quiet_stretch(stream, elevation, ends, on, quiet_min_s),
     }
 }
 
@@ -200,8 +208,8 @@ fn finish(
     let zero_angle_rad = mean(zero.first, zero.last, &angle_rad);
     angle_rad.iter_mut().for_each(|angle| *angle -= zero_angle_rad);
     let inside = |k: usize| k.clamp(span.first, span.last) - span.first;
-    let rest_shift_rad =
-        framed.after.as_ref().map(|rest| mean(rest.first, rest.last.min(span.last), &angle_rad));
+    let after = framed.after.as_ref().filter(|rest| rest.first <= span.last);
+    let rest_shift_rad = after.map(|rest| mean(rest.first, rest.last.min(span.last), &angle_rad));
     let curve = Curve { t_s: &t_s, angle_rad: &angle_rad };
     let top = inside(framed.excursion.top);
     let edge = settings.edge.radians();
@@ -217,7 +225,7 @@ fn finish(
         end_s,
         start,
         end,
-        own_rest: framed.before.as_ref().is_some_and(|rest| is_own(rest, settings)),
+        own_rest: framed.before.as_ref().is_some_and(|rest| rest.lasted_s >= quiet_min_s(settings)),
         rest_shift_rad,
         zero,
         zero_angle_rad,

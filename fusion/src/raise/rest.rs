@@ -2,7 +2,6 @@
 
 use nalgebra::Vector3;
 
-use crate::settings::Settings;
 use crate::stream::Stream;
 
 /// A quiet stretch of one shin.
@@ -34,9 +33,15 @@ const SWAY_RAD: f64 = 0.0025;
 /// Longest stretch used, s: older rest says less about now.
 const LENGTH_S_MAX: f64 = 3.0;
 
-/// Looks back in time from `from` (the leg begins to move) for the stretch before, or forward for the one after.
-/// Whatever is found is returned, however short; `None` if not even three quiet readings are there.
-pub(crate) fn quiet_stretch(stream: &Stream, elevation_rad: &[f64], from: usize, limit: usize) -> Option<Rest> {
+/// Looks back in time from `from` (the leg begins to move) for the stretch before, or forward for the one after, no
+/// further than `limit`. The nearest that lasts `rest_min_s`, else the longest; `None` without three quiet readings.
+pub(crate) fn quiet_stretch(
+    stream: &Stream,
+    elevation_rad: &[f64],
+    from: usize,
+    limit: usize,
+    rest_min_s: f64,
+) -> Option<Rest> {
     let back = limit < from;
     let window = ((0.1 / stream.step_s).round() as usize).max(1);
     let noise = rate_noise(stream);
@@ -49,24 +54,39 @@ pub(crate) fn quiet_stretch(stream: &Stream, elevation_rad: &[f64], from: usize,
     };
     let steps = from.abs_diff(limit);
     let at = |n: usize| if back { from - n } else { from + n };
-    // First the nearest quiet moment, then as far as it stays quiet and in place.
-    let begin = (0..=steps).find(|&n| quiet(at(n)))?;
-    let near = at(begin);
-    let accel_near = mean_accel(stream, near, window);
-    let mut end = begin;
-    let (mut low, mut high) = (elevation_rad[near], elevation_rad[near]);
-    for n in begin..=steps {
-        let k = at(n);
-        low = low.min(elevation_rad[k]);
-        high = high.max(elevation_rad[k]);
-        let moved = high - low > 2.0 * DRIFT_RAD;
-        let hit = (mean_accel(stream, k, window) - accel_near).norm() > ACCEL_M_S2;
-        let long = (stream.t_s(k) - stream.t_s(near)).abs() > LENGTH_S_MAX;
-        if moved || hit || long || !quiet(k) {
+    let lasted_s = |(begin, end): (usize, usize)| (stream.t_s(at(end)) - stream.t_s(at(begin))).abs();
+    // A slow start has moments that look quiet: the nearest stretch that lasts is the rest, else the longest.
+    let mut best: Option<(usize, usize)> = None;
+    let mut n = 0;
+    while n <= steps {
+        if !quiet(at(n)) {
+            n += 1;
+            continue;
+        }
+        let begin = n;
+        let accel_near = mean_accel(stream, at(begin), window);
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        while n <= steps {
+            let k = at(n);
+            low = low.min(elevation_rad[k]);
+            high = high.max(elevation_rad[k]);
+            let moved = high - low > 2.0 * DRIFT_RAD;
+            let hit = (mean_accel(stream, k, window) - accel_near).norm() > ACCEL_M_S2;
+            if moved || hit || lasted_s((begin, n)) > LENGTH_S_MAX || !quiet(k) {
+                break;
+            }
+            n += 1;
+        }
+        let stretch = (begin, n.saturating_sub(1).max(begin));
+        if best.is_none_or(|b| lasted_s(stretch) > lasted_s(b)) {
+            best = Some(stretch);
+        }
+        if lasted_s(stretch) >= rest_min_s {
             break;
         }
-        end = n;
+        n = n.max(begin + 1);
     }
+    let (begin, end) = best?;
     let (first, last) = (at(begin).min(at(end)), at(begin).max(at(end)));
     (last - first >= 2).then(|| rest(stream, first, last, noise))
 }
@@ -114,7 +134,3 @@ fn rate_noise(stream: &Stream) -> f64 {
     (quiet.iter().sum::<f64>() / quiet.len() as f64 / 6.0 / 0.56).sqrt()
 }
 
-/// Whether the stretch counts as a rest of its own.
-pub(crate) fn is_own(rest: &Rest, settings: &Settings) -> bool {
-    rest.lasted_s >= 0.8 * settings.rest_min_s
-}
