@@ -80,8 +80,10 @@ impl Calibration {
     pub fn from_limits(limits: UnitLimits) -> Self {
         let third = 3.0_f64.sqrt().recip();
         let mut var = SVector::<f64, 6>::zeros();
-        var.fixed_rows_mut::<3>(0).fill((limits.accel_offset_m_s2 * third).powi(2));
-        var.fixed_rows_mut::<3>(3).fill((limits.accel_scale * third).powi(2));
+        var.fixed_rows_mut::<3>(0)
+            .fill((limits.accel_offset_m_s2 * third).powi(2));
+        var.fixed_rows_mut::<3>(3)
+            .fill((limits.accel_scale * third).powi(2));
         Self {
             offset_m_s2: Vector3::zeros(),
             scale: Vector3::zeros(),
@@ -101,14 +103,18 @@ impl Calibration {
 /// Calibrates a unit from its flat recording.
 pub fn calibrate(flat: &Track, limits: UnitLimits) -> Result<Calibration, FlatProblem> {
     let faces = still_faces(flat);
-    let paired = (0..3).filter(|&axis| has_face(&faces, axis, 1.0) && has_face(&faces, axis, -1.0)).count();
+    let paired = (0..3)
+        .filter(|&axis| has_face(&faces, axis, 1.0) && has_face(&faces, axis, -1.0))
+        .count();
     if paired == 0 {
         return Err(FlatProblem::NoOppositeFaces { still: faces.len() });
     }
-    let mut calibration = fit(&faces, Calibration::from_limits(limits));
+    let mut calibration = fit(&faces, &Calibration::from_limits(limits));
     calibration.faces = if paired == 3 { Faces::Six } else { Faces::Some };
     if calibration.residual_m_s2 > RESIDUAL_MAX {
-        return Err(FlatProblem::Residual { m_s2: calibration.residual_m_s2 });
+        return Err(FlatProblem::Residual {
+            m_s2: calibration.residual_m_s2,
+        });
     }
     let times = (calibration.offset_m_s2.amax() / limits.accel_offset_m_s2)
         .max(calibration.scale.amax() / limits.accel_scale);
@@ -151,17 +157,24 @@ fn mean(imus: &[Imu], of: impl Fn(&Imu) -> Vector3<f64>) -> Vector3<f64> {
 fn still(imus: &[Imu]) -> bool {
     let sd = |of: fn(&Imu) -> Vector3<f64>| {
         let centre = mean(imus, of);
-        (imus.iter().map(|i| (of(i) - centre).norm_squared()).sum::<f64>() / imus.len() as f64).sqrt()
+        (imus
+            .iter()
+            .map(|i| (of(i) - centre).norm_squared())
+            .sum::<f64>()
+            / imus.len() as f64)
+            .sqrt()
     };
     sd(|i| i.accel_m_s2) < STILL_ACCEL_SD && sd(|i| i.gyro_rad_s) < STILL_RATE_SD
 }
 
 fn has_face(faces: &[Vector3<f64>], axis: usize, sign: f64) -> bool {
-    faces.iter().any(|face| sign * face[axis] > FACE_SHARE * face.norm())
+    faces
+        .iter()
+        .any(|face| sign * face[axis] > FACE_SHARE * face.norm())
 }
 
 /// Gauss–Newton on |corrected| = g with the limits as prior; unknown are offset, scale and g itself.
-fn fit(faces: &[Vector3<f64>], prior: Calibration) -> Calibration {
+fn fit(faces: &[Vector3<f64>], prior: &Calibration) -> Calibration {
     const UNKNOWNS: usize = 7;
     let mut prior_weight = SVector::<f64, UNKNOWNS>::zeros();
     for k in 0..6 {
@@ -179,17 +192,23 @@ fn fit(faces: &[Vector3<f64>], prior: Calibration) -> Calibration {
             normal += row * row.transpose() * weight;
             right -= row * residual * weight;
         }
-        let Some(factor) = normal.cholesky() else { break };
+        let Some(factor) = normal.cholesky() else {
+            break;
+        };
         x += factor.solve(&right);
         cov = factor.inverse();
     }
-    let residual_m_s2 = faces.iter().map(|face| length_miss(face, &x).0.abs()).fold(0.0, f64::max);
+    let residual_m_s2 = faces
+        .iter()
+        .map(|face| length_miss(face, &x).0.abs())
+        .fold(0.0, f64::max);
     Calibration {
         offset_m_s2: x.fixed_rows::<3>(0).into(),
         scale: x.fixed_rows::<3>(3).into(),
         cov: cov.fixed_view::<6, 6>(0, 0).into(),
         residual_m_s2,
-        ..prior
+        gyro_scale_sd: prior.gyro_scale_sd,
+        faces: prior.faces,
     }
 }
 

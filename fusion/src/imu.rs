@@ -16,7 +16,11 @@ pub struct Imu {
 impl From<&sensor::Sample> for Imu {
     fn from(sample: &sensor::Sample) -> Self {
         let wide = |v: [f32; 3]| Vector3::new(f64::from(v[0]), f64::from(v[1]), f64::from(v[2]));
-        Self { t_s: sample.at.s(), accel_m_s2: wide(sample.accel_m_s2), gyro_rad_s: wide(sample.gyro_rad_s) }
+        Self {
+            t_s: sample.at.s(),
+            accel_m_s2: wide(sample.accel_m_s2),
+            gyro_rad_s: wide(sample.gyro_rad_s),
+        }
     }
 }
 
@@ -28,7 +32,10 @@ pub(crate) fn rotation(vector_rad: Vector3<f64>) -> UnitQuaternion<f64> {
     }
     let half_sinc = 0.5 - square / 48.0 + square * square / 3840.0;
     let cos = 1.0 - square / 8.0 + square * square / 384.0;
-    UnitQuaternion::new_unchecked(nalgebra::Quaternion::from_parts(cos, vector_rad * half_sinc))
+    UnitQuaternion::new_unchecked(nalgebra::Quaternion::from_parts(
+        cos,
+        vector_rad * half_sinc,
+    ))
 }
 
 /// Turns the orientation by the rate held for `dt_s`.

@@ -18,7 +18,8 @@ mod raise;
 pub mod tilt;
 
 pub use analysis::{
-    Analysis, Compensation, CompensationKind, EndPoint, Flag, Hold, Measured, Moment, Raise, Reason, RunProblem,
+    Analysis, Compensation, CompensationKind, EndPoint, Flag, Hold, Measured, Moment, Raise,
+    Reason, RunProblem,
 };
 pub use angle::Angle;
 pub use imu::Imu;

@@ -26,7 +26,9 @@ pub(crate) fn rise_rad(
         // The crate has a fixed step: a longer one is a proportionally faster turn.
         let stretch = (imu.t_s - before_s) / step_s;
         before_s = imu.t_s;
-        filter.update_imu(&((imu.gyro_rad_s - bias_rad_s) * stretch), &imu.accel_m_s2).ok()?;
+        filter
+            .update_imu(&((imu.gyro_rad_s - bias_rad_s) * stretch), &imu.accel_m_s2)
+            .ok()?;
     }
     let foot = filter.quat * distal;
     let ahead = foot.dot(&Vector3::new(forward.x, forward.y, 0.0).try_normalize(1e-6)?);

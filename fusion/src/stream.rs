@@ -24,7 +24,11 @@ pub(crate) struct Stream {
 
 impl Stream {
     /// `None` if there is too little to work with.
-    pub(crate) fn new(track: &Track, calibration: Calibration, params: &TiltParams) -> Option<Self> {
+    pub(crate) fn new(
+        track: &Track,
+        calibration: Calibration,
+        params: &TiltParams,
+    ) -> Option<Self> {
         const SAMPLES_MIN: usize = 20;
         if track.samples.len() < SAMPLES_MIN {
             return None;
@@ -35,11 +39,20 @@ impl Stream {
             .iter()
             .map(|sample| {
                 let raw = Imu::from(sample);
-                Imu { accel_m_s2: calibration.corrected(raw.accel_m_s2), ..raw }
+                Imu {
+                    accel_m_s2: calibration.corrected(raw.accel_m_s2),
+                    ..raw
+                }
             })
             .collect();
         let tilt = smooth(&params.coeffs(1.0 / step_s), &imus);
-        Some(Self { saturated: saturated(track), imus, tilt, step_s, calibration })
+        Some(Self {
+            saturated: saturated(track),
+            imus,
+            tilt,
+            step_s,
+            calibration,
+        })
     }
 
     /// Up in sensor axes.
@@ -54,7 +67,14 @@ impl Stream {
 
     /// Index of the first reading not before `t_s`; the last one if there is none.
     pub(crate) fn index_at(&self, t_s: f64) -> usize {
-        self.imus.partition_point(|imu| imu.t_s < t_s).min(self.imus.len() - 1)
+        self.imus
+            .partition_point(|imu| imu.t_s < t_s)
+            .min(self.imus.len() - 1)
+    }
+
+    /// How many readings make up a time, at least one.
+    pub(crate) fn count_in(&self, time_s: f64) -> usize {
+        count_in(time_s, self.step_s)
     }
 
     /// The time of a reading.
@@ -66,8 +86,22 @@ impl Stream {
     pub(crate) fn longest_step_s(&self, from_s: f64, to_s: f64) -> f64 {
         let first = self.index_at(from_s).saturating_sub(1);
         let last = self.index_at(to_s);
-        self.imus[first..=last].windows(2).map(|w| w[1].t_s - w[0].t_s).fold(0.0, f64::max)
+        self.imus[first..=last]
+            .windows(2)
+            .map(|w| w[1].t_s - w[0].t_s)
+            .fold(0.0, f64::max)
     }
+}
+
+/// How many steps make up a time, at least one.
+pub(crate) fn count_in(time_s: f64, step_s: f64) -> usize {
+    let count = (time_s / step_s).round().clamp(1.0, 1e9);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "between 1 and 1e9"
+    )]
+    return count as usize;
 }
 
 /// Where a channel repeats its own largest value three times or more in a row: it stands at its range.
@@ -80,10 +114,20 @@ fn saturated(track: &Track) -> Vec<usize> {
     for channel in 0..6 {
         let value = |k: usize| {
             let sample = &track.samples[k];
-            if channel < 3 { sample.accel_m_s2[channel] } else { sample.gyro_rad_s[channel - 3] }
+            if channel < 3 {
+                sample.accel_m_s2[channel]
+            } else {
+                sample.gyro_rad_s[channel - 3]
+            }
         };
-        let floor = if channel < 3 { ACCEL_M_S2_MIN } else { GYRO_RAD_S_MIN };
-        let top = (0..track.samples.len()).map(|k| value(k).abs()).fold(0.0, f32::max);
+        let floor = if channel < 3 {
+            ACCEL_M_S2_MIN
+        } else {
+            GYRO_RAD_S_MIN
+        };
+        let top = (0..track.samples.len())
+            .map(|k| value(k).abs())
+            .fold(0.0, f32::max);
         if top < floor {
             continue;
         }

@@ -109,6 +109,9 @@ pub struct TiltCoeffs {
 
 impl TiltParams {
     /// For a nominal rate; the filter takes the true steps from the stamps.
+    ///
+    /// # Panics
+    /// If the rate is not a positive number.
     pub fn coeffs(&self, rate_hz: f64) -> TiltCoeffs {
         assert!(rate_hz > 0.0 && rate_hz.is_finite(), "rate {rate_hz} Hz");
         let step_s = 1.0 / rate_hz;
@@ -162,7 +165,8 @@ impl Estimate {
 
     fn corrected(&self, by: &Vector) -> Self {
         Self {
-            earth_from_sensor: rotation(Vector3::new(by[TILT], by[TILT + 1], 0.0)) * self.earth_from_sensor,
+            earth_from_sensor: rotation(Vector3::new(by[TILT], by[TILT + 1], 0.0))
+                * self.earth_from_sensor,
             velocity_m_s: self.velocity_m_s + by.fixed_rows::<2>(VELOCITY),
             bias_rad_s: self.bias_rad_s + by.fixed_rows::<3>(BIAS),
             scale: self.scale + by.fixed_rows::<3>(SCALE),
@@ -175,9 +179,12 @@ impl Estimate {
         let mut by = Vector::zeros();
         by[TILT] = tilt.x;
         by[TILT + 1] = tilt.y;
-        by.fixed_rows_mut::<2>(VELOCITY).copy_from(&(self.velocity_m_s - other.velocity_m_s));
-        by.fixed_rows_mut::<3>(BIAS).copy_from(&(self.bias_rad_s - other.bias_rad_s));
-        by.fixed_rows_mut::<3>(SCALE).copy_from(&(self.scale - other.scale));
+        by.fixed_rows_mut::<2>(VELOCITY)
+            .copy_from(&(self.velocity_m_s - other.velocity_m_s));
+        by.fixed_rows_mut::<3>(BIAS)
+            .copy_from(&(self.bias_rad_s - other.bias_rad_s));
+        by.fixed_rows_mut::<3>(SCALE)
+            .copy_from(&(self.scale - other.scale));
         by
     }
 }
@@ -228,7 +235,9 @@ impl TiltState {
         let params = &coeffs.params;
         let up = Vector3::z();
         let earth_from_sensor = UnitQuaternion::rotation_between(&first.accel_m_s2, &up)
-            .unwrap_or_else(|| UnitQuaternion::from_axis_angle(&Vector3::x_axis(), std::f64::consts::PI));
+            .unwrap_or_else(|| {
+                UnitQuaternion::from_axis_angle(&Vector3::x_axis(), std::f64::consts::PI)
+            });
         let mut sd = Vector::zeros();
         sd.fixed_rows_mut::<2>(TILT).fill(FIRST_TILT_SD_RAD);
         sd.fixed_rows_mut::<2>(VELOCITY).fill(FIRST_VELOCITY_SD_M_S);
@@ -236,7 +245,10 @@ impl TiltState {
         sd.fixed_rows_mut::<3>(SCALE).fill(params.scale_sd);
         Self {
             last: *first,
-            estimate: Estimate { earth_from_sensor, ..Estimate::default() },
+            estimate: Estimate {
+                earth_from_sensor,
+                ..Estimate::default()
+            },
             cov: Matrix::from_diagonal(&sd.component_mul(&sd)),
             block: Block::default(),
             rest: RestWatch::new(params.rest_rate_sd_rad_s),
@@ -263,6 +275,9 @@ impl TiltState {
 }
 
 /// Takes one sample and answers for its time.
+///
+/// # Panics
+/// If the sample is not later than the one before.
 pub fn step(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> TiltOutput {
     advance(coeffs, state, imu);
     state.output(coeffs)
@@ -271,11 +286,20 @@ pub fn step(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> TiltOutput
 /// Takes one sample; hands out the correction if the block ends with it.
 fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Correction> {
     let dt_s = imu.t_s - state.last.t_s;
-    assert!(dt_s > 0.0, "time goes on: {} after {}", imu.t_s, state.last.t_s);
+    assert!(
+        dt_s > 0.0,
+        "time goes on: {} after {}",
+        imu.t_s,
+        state.last.t_s
+    );
     let block = &mut state.block;
     let gap = dt_s > coeffs.gap_s;
     // Across a gap the mean of both ends is the best guess of the rate between; it may be off by half their difference.
-    let gyro = if gap { 0.5 * (imu.gyro_rad_s + state.last.gyro_rad_s) } else { imu.gyro_rad_s };
+    let gyro = if gap {
+        0.5 * (imu.gyro_rad_s + state.last.gyro_rad_s)
+    } else {
+        imu.gyro_rad_s
+    };
     let rate = state.estimate.rate(gyro);
     state.estimate.earth_from_sensor = turned(&state.estimate.earth_from_sensor, rate, dt_s);
     state.steps += 1;
@@ -298,7 +322,8 @@ fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Corr
     block.accel_sum_m_s2 += imu.accel_m_s2;
     if gap {
         block.gap_s += dt_s;
-        block.gap_angle_rad += 0.5 * (imu.gyro_rad_s - state.last.gyro_rad_s).norm() * dt_s + 0.2 * rate.norm() * dt_s;
+        block.gap_angle_rad +=
+            0.5 * (imu.gyro_rad_s - state.last.gyro_rad_s).norm() * dt_s + 0.2 * rate.norm() * dt_s;
         state.last_gap_s = imu.t_s;
     } else {
         block.velocity_m_s += accel.xy() * dt_s;
@@ -311,7 +336,8 @@ fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Corr
 fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
     let block = std::mem::take(&mut state.block);
     let transition = transition(&block);
-    let predicted_cov = transition * state.cov * transition.transpose() + process_noise(params, &block);
+    let predicted_cov =
+        transition * state.cov * transition.transpose() + process_noise(params, &block);
     state.estimate.velocity_m_s += block.velocity_m_s;
     let predicted = state.estimate;
 
@@ -320,15 +346,22 @@ fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
     if block.gap_s > 0.0 {
         state.rest.interrupt();
     } else {
-        state.rest.push(params, block.duration_s, mean_rate, mean_accel);
+        state
+            .rest
+            .push(params, block.duration_s, mean_rate, mean_accel);
     }
     let at_rest = state.rest.lasted_s() >= params.rest_min_s;
 
-    let mut update = Update { by: Vector::zeros(), cov: predicted_cov };
+    let mut update = Update {
+        by: Vector::zeros(),
+        cov: predicted_cov,
+    };
     let speed_square = if at_rest {
         params.velocity_rest_m_s.powi(2)
     } else {
-        state.velocity_square.clamp(params.velocity_min_m_s.powi(2), VELOCITY_MAX_M_S.powi(2))
+        state
+            .velocity_square
+            .clamp(params.velocity_min_m_s.powi(2), VELOCITY_MAX_M_S.powi(2))
     };
     // A velocity that lasts repeats itself in neighbouring blocks: together they tell as little as one in `2 lasts`.
     let velocity_var = speed_square * (2.0 * params.velocity_lasts_s / block.duration_s).max(1.0);
@@ -338,13 +371,18 @@ fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
     if at_rest {
         let rate_var = state.rest.rate_var() + params.rest_rate_sd_rad_s.powi(2);
         for axis in 0..3 {
-            update.observe(BIAS + axis, mean_rate[axis] - predicted.bias_rad_s[axis], rate_var);
+            update.observe(
+                BIAS + axis,
+                mean_rate[axis] - predicted.bias_rad_s[axis],
+                rate_var,
+            );
         }
     }
     state.cov = (update.cov + update.cov.transpose()) * 0.5;
     state.estimate = predicted.corrected(&update.by);
     let share = (block.duration_s / params.velocity_learn_s).min(1.0);
-    state.velocity_square += share * (0.5 * state.estimate.velocity_m_s.norm_squared() - state.velocity_square);
+    state.velocity_square +=
+        share * (0.5 * state.estimate.velocity_m_s.norm_squared() - state.velocity_square);
     Correction {
         transition,
         predicted,
@@ -359,8 +397,10 @@ fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
 fn transition(block: &Block) -> Matrix {
     let lift = block.vertical_m_s; // a tilt error turns the vertical force into horizontal velocity
     let mut f = Matrix::identity();
-    f.fixed_view_mut::<2, 3>(TILT, BIAS).copy_from(&-block.turn_s);
-    f.fixed_view_mut::<2, 3>(TILT, SCALE).copy_from(&-block.turn_rate_rad);
+    f.fixed_view_mut::<2, 3>(TILT, BIAS)
+        .copy_from(&-block.turn_s);
+    f.fixed_view_mut::<2, 3>(TILT, SCALE)
+        .copy_from(&-block.turn_rate_rad);
     f[(VELOCITY, TILT + 1)] = lift;
     f[(VELOCITY + 1, TILT)] = -lift;
     for axis in 0..3 {
@@ -381,7 +421,8 @@ fn process_noise(params: &TiltParams, block: &Block) -> Matrix {
     let mut q = Vector::zeros();
     q.fixed_rows_mut::<2>(TILT).fill(tilt_var);
     q.fixed_rows_mut::<2>(VELOCITY).fill(velocity_var);
-    q.fixed_rows_mut::<3>(BIAS).fill(params.bias_walk_rad_s.powi(2) * block.duration_s.min(BIAS_WALK_S_MAX));
+    q.fixed_rows_mut::<3>(BIAS)
+        .fill(params.bias_walk_rad_s.powi(2) * block.duration_s.min(BIAS_WALK_S_MAX));
     Matrix::from_diagonal(&q)
 }
 

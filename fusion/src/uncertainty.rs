@@ -68,20 +68,38 @@ impl Budget {
     #[must_use]
     pub fn with_dof(mut self, source: Source, standard: Angle, dof: f64) -> Self {
         if standard.radians() != 0.0 {
-            self.terms.push(Term { source, standard: standard.abs(), dof });
+            self.terms.push(Term {
+                source,
+                standard: standard.abs(),
+                dof,
+            });
         }
         self
     }
 
     /// Combined standard uncertainty.
     pub fn combined(&self) -> Angle {
-        Angle::from_radians(self.terms.iter().map(|t| t.standard.radians().powi(2)).sum::<f64>().sqrt())
+        Angle::from_radians(
+            self.terms
+                .iter()
+                .map(|t| t.standard.radians().powi(2))
+                .sum::<f64>()
+                .sqrt(),
+        )
     }
 
     /// Effective degrees of freedom; infinite where every part is.
     pub fn effective_dof(&self) -> f64 {
-        let fourth: f64 = self.terms.iter().map(|t| t.standard.radians().powi(4) / t.dof).sum();
-        if fourth > 0.0 { self.combined().radians().powi(4) / fourth } else { f64::INFINITY }
+        let fourth: f64 = self
+            .terms
+            .iter()
+            .map(|t| t.standard.radians().powi(4) / t.dof)
+            .sum();
+        if fourth > 0.0 {
+            self.combined().radians().powi(4) / fourth
+        } else {
+            f64::INFINITY
+        }
     }
 
     /// Expanded uncertainty for 95 % coverage.
@@ -91,7 +109,11 @@ impl Budget {
 
     /// The angle with this uncertainty.
     pub fn measured(self, value: Angle) -> Measured {
-        Measured { value, expanded: self.expanded(), budget: self }
+        Measured {
+            value,
+            expanded: self.expanded(),
+            budget: self,
+        }
     }
 }
 

@@ -1,2 +1,53 @@
-//! stub
-fn main() {}
+//! The program `legraise`: arguments in, a command run, an exit status out.
+
+mod analyse;
+mod args;
+mod commands;
+mod contain;
+mod error;
+mod output;
+mod progress;
+mod results;
+mod source;
+mod table;
+mod wording;
+
+use std::io::{self, IsTerminal as _, Write};
+use std::process::ExitCode;
+
+use clap::Parser as _;
+
+use args::{Cli, Command};
+use error::{CommandError, Exit};
+
+fn main() -> ExitCode {
+    contain::keep_faults_quiet();
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(e) => {
+            drop(e.print()); // help into a closed pipe is no error
+            return if e.use_stderr() { Exit::Usage } else { Exit::Done }.into();
+        }
+    };
+    let is_watched = io::stderr().is_terminal();
+    run(&cli, &mut io::stdout().lock(), &mut io::stderr(), is_watched).into()
+}
+
+/// Runs a command. Data goes to `out`, all else to `err`; progress is shown only where somebody watches.
+fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, is_watched: bool) -> Exit {
+    let done = match &cli.command {
+        None => commands::no_window(err),
+        Some(Command::Replay(args)) => commands::replay::run(args, out, err, is_watched),
+        Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
+        Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, is_watched),
+        Some(Command::Cautions) => commands::cautions(out),
+    };
+    match done.and_then(|exit| out.flush().map_err(CommandError::Output).map(|()| exit)) {
+        Ok(exit) => exit,
+        Err(e) if e.is_closed_pipe() => Exit::Done,
+        Err(e) => {
+            drop(writeln!(err, "{e}")); // nowhere left to tell that nobody listens
+            e.exit()
+        }
+    }
+}

@@ -28,7 +28,10 @@ impl RunTime {
     /// From seconds, rounded to the nanosecond; `None` if not finite or beyond [`Self::LIMIT_S`].
     pub fn from_s(s: f64) -> Option<Self> {
         if s.is_finite() && s.abs() <= Self::LIMIT_S {
-            #[expect(clippy::cast_possible_truncation, reason = "bounded by LIMIT_S just above")]
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "bounded by LIMIT_S just above"
+            )]
             Some(Self((s * 1e9).round() as i64))
         } else {
             None

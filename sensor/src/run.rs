@@ -23,7 +23,12 @@ pub struct RecordingId {
 impl fmt::Display for RecordingId {
     /// `sub-X/ses-01/run-01`, leaving out what isn't there.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let parts = [("sub", &self.subject), ("ses", &self.session), ("acq", &self.acquisition), ("run", &self.run)];
+        let parts = [
+            ("sub", &self.subject),
+            ("ses", &self.session),
+            ("acq", &self.acquisition),
+            ("run", &self.run),
+        ];
         let mut first = true;
         for (key, label) in parts {
             if let Some(label) = label {
@@ -31,7 +36,11 @@ impl fmt::Display for RecordingId {
                 first = false;
             }
         }
-        if first { f.write_str(&self.task) } else { Ok(()) }
+        if first {
+            f.write_str(&self.task)
+        } else {
+            Ok(())
+        }
     }
 }
 
@@ -48,7 +57,11 @@ pub struct UnitLimits {
 
 impl UnitLimits {
     /// An ordinary unit nobody says anything about: ±10 mg, ±1 %, ±1 %.
-    pub const PLAIN: Self = Self { accel_offset_m_s2: 0.098, accel_scale: 0.01, gyro_scale: 0.01 };
+    pub const PLAIN: Self = Self {
+        accel_offset_m_s2: 0.098,
+        accel_scale: 0.01,
+        gyro_scale: 0.01,
+    };
 }
 
 /// The make of a unit, as text for the record; empty where unknown.
@@ -86,7 +99,11 @@ pub struct Track {
 impl Track {
     /// The usual time from one sample to the next, s: the median of the recording's own steps.
     pub fn step_s(&self) -> f64 {
-        let mut steps: Vec<i64> = self.samples.windows(2).map(|w| w[1].at.ns() - w[0].at.ns()).collect();
+        let mut steps: Vec<i64> = self
+            .samples
+            .windows(2)
+            .map(|w| w[1].at.ns() - w[0].at.ns())
+            .collect();
         if steps.is_empty() {
             return 1.0 / self.rate_hz;
         }
@@ -100,7 +117,10 @@ impl Track {
         self.samples
             .windows(2)
             .filter(|w| w[1].at - w[0].at > limit_s)
-            .map(|w| Gap { from: w[0].at, to: w[1].at })
+            .map(|w| Gap {
+                from: w[0].at,
+                to: w[1].at,
+            })
             .collect()
     }
 }
@@ -126,8 +146,15 @@ pub enum MarkKind {
 
 impl MarkKind {
     /// All, in the order of the files' vocabulary.
-    pub const ALL: [Self; 7] =
-        [Self::Rest, Self::Flat, Self::Raise, Self::Turn, Self::Pull, Self::Stop, Self::Note];
+    pub const ALL: [Self; 7] = [
+        Self::Rest,
+        Self::Flat,
+        Self::Raise,
+        Self::Turn,
+        Self::Pull,
+        Self::Stop,
+        Self::Note,
+    ];
 
     /// The `trial_type` word.
     pub const fn as_str(self) -> &'static str {

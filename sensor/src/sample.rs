@@ -19,6 +19,7 @@ impl Side {
     pub const ALL: [Self; 2] = [Self::Left, Self::Right];
 
     /// The other leg.
+    #[must_use]
     pub const fn other(self) -> Self {
         match self {
             Self::Left => Self::Right,
@@ -70,7 +71,13 @@ pub enum Placement {
 
 impl Placement {
     /// All, in the order of the files.
-    pub const ALL: [Self; 5] = [Self::ShinLeft, Self::ShinRight, Self::ThighLeft, Self::ThighRight, Self::Pelvis];
+    pub const ALL: [Self; 5] = [
+        Self::ShinLeft,
+        Self::ShinRight,
+        Self::ThighLeft,
+        Self::ThighRight,
+        Self::Pelvis,
+    ];
 
     /// The shin of one side.
     pub const fn shin(side: Side) -> Self {
@@ -119,7 +126,11 @@ impl FromStr for Placement {
     type Err = ();
     /// Reads the label in any case, with or without separators, side first or last (`Left_Shin`).
     fn from_str(s: &str) -> Result<Self, ()> {
-        let plain: String = s.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_ascii_lowercase();
+        let plain: String = s
+            .chars()
+            .filter(char::is_ascii_alphanumeric)
+            .collect::<String>()
+            .to_ascii_lowercase();
         Self::ALL
             .into_iter()
             .find(|p| {

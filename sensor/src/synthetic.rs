@@ -28,7 +28,9 @@ pub use body::Motion;
 pub use demo::{Demo, DemoPerson, DemoVisit, demo};
 pub use faults::Fault;
 pub use flat::{Face, FlatPlan, simulate_flat};
-pub use scenario::{Body, CompensationKind, CompensationPlan, Landing, Posture, RaisePlan, Scenario};
+pub use scenario::{
+    Body, CompensationKind, CompensationPlan, Landing, Posture, RaisePlan, Scenario,
+};
 pub use truth::{TruthCompensation, TruthHold, TruthMark, TruthPoint, TruthRaise};
 pub use unit::{Unit, UnitErrors, UnitGrade};
 
@@ -54,7 +56,11 @@ pub fn simulate(scenario: &Scenario) -> Simulated {
     let staged = stage::stage(scenario);
     let truth = truth::raises(&staged, &scenario.raises);
     let motion = staged.motion;
-    let pose = |placement: Placement, t_s: f64| match motion.straps.iter().find(|s| s.placement == placement) {
+    let pose = |placement: Placement, t_s: f64| match motion
+        .straps
+        .iter()
+        .find(|s| s.placement == placement)
+    {
         Some(strap) => motion.sensor(strap, t_s),
         None => motion.bone(placement, t_s, true),
     };
@@ -79,7 +85,13 @@ fn marks(scenario: &Scenario, truth: &[TruthRaise]) -> Vec<Mark> {
         for (kind, mark) in [(MarkKind::Pull, raise.pull), (MarkKind::Stop, raise.stop)] {
             if let Some(at) = mark.and_then(|m| RunTime::from_s(m.pressed_s)) {
                 let side = scenario.marks_say_side.then_some(raise.side);
-                marks.push(Mark { at, duration_s: None, kind, side, value: String::new() });
+                marks.push(Mark {
+                    at,
+                    duration_s: None,
+                    kind,
+                    side,
+                    value: String::new(),
+                });
             }
         }
     }
@@ -88,13 +100,22 @@ fn marks(scenario: &Scenario, truth: &[TruthRaise]) -> Vec<Mark> {
 }
 
 /// Every sensor's samples of a motion, in the order of names.
-fn record(scenario: &Scenario, seed: u64, duration_s: f64, pose: &dyn Fn(Placement, f64) -> Pose) -> Vec<Track> {
+fn record(
+    scenario: &Scenario,
+    seed: u64,
+    duration_s: f64,
+    pose: &dyn Fn(Placement, f64) -> Pose,
+) -> Vec<Track> {
     let step_s = 1.0 / scenario.rate_hz;
     let mut tracks: Vec<Track> = Vec::new();
     for (i, &placement) in scenario.sensors.iter().enumerate() {
         let mut random = Random::new(seed, 0x0400 + placement as u64);
         // The first sensor's first sample is the run's time zero; the others sample in between.
-        let phase_s = if i == 0 { 0.0 } else { random.between(0.0, step_s) };
+        let phase_s = if i == 0 {
+            0.0
+        } else {
+            random.between(0.0, step_s)
+        };
         let mut reader = Reader::new(scenario.unit, placement, seed);
         let motion = |t_s: f64| pose(placement, t_s);
         let samples: Vec<Sample> = (0..u32::MAX)
@@ -102,7 +123,11 @@ fn record(scenario: &Scenario, seed: u64, duration_s: f64, pose: &dyn Fn(Placeme
             .take_while(|&t_s| t_s <= duration_s)
             .filter_map(|t_s| reader.read(&motion, scenario.body.gravity_m_s2, t_s))
             .collect();
-        let stamps = if scenario.stamped { stamps(&samples, &mut random) } else { Vec::new() };
+        let stamps = if scenario.stamped {
+            stamps(&samples, &mut random)
+        } else {
+            Vec::new()
+        };
         let unit = scenario.unit;
         tracks.push(Track {
             name: placement.as_str().to_owned(),
@@ -159,7 +184,11 @@ fn first_reaching(value: impl Fn(f64) -> f64, level: f64, from_s: f64, to_s: f64
         if value(high_s) >= level {
             while high_s - low_s > 1e-9 {
                 let middle_s = 0.5 * (low_s + high_s);
-                if value(middle_s) >= level { high_s = middle_s } else { low_s = middle_s }
+                if value(middle_s) >= level {
+                    high_s = middle_s;
+                } else {
+                    low_s = middle_s;
+                }
             }
             return Some(high_s);
         }

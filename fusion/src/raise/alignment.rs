@@ -59,30 +59,51 @@ pub(crate) fn learn(lifts: &[Lift], axis: Vector3<f64>) -> Option<Alignment> {
         .filter_map(|lift| level(lift.up_at_rest.cross(&axis), lift.up_at_rest))
         .sum::<Vector3<f64>>()
         .try_normalize(0.1)?;
-    let up = lifts.iter().map(|lift| lift.up_at_rest).sum::<Vector3<f64>>().try_normalize(0.1)?;
+    let up = lifts
+        .iter()
+        .map(|lift| lift.up_at_rest)
+        .sum::<Vector3<f64>>()
+        .try_normalize(0.1)?;
     let turned = |heading_rad: f64| rotation(up * heading_rad) * start;
-    let cost = |heading_rad: f64| lifts.iter().map(|lift| strangeness(lift, turned(heading_rad))).sum::<f64>();
+    let cost = |heading_rad: f64| {
+        lifts
+            .iter()
+            .map(|lift| strangeness(lift, turned(heading_rad)))
+            .sum::<f64>()
+    };
     // A parabola through three points, moved to its lowest, until it stays there.
     let (mut heading_rad, mut curvature) = (0.0, 0.0);
     let width = 0.03;
     for _ in 0..6 {
-        let (left, here, right) = (cost(heading_rad - width), cost(heading_rad), cost(heading_rad + width));
+        let (left, here, right) = (
+            cost(heading_rad - width),
+            cost(heading_rad),
+            cost(heading_rad + width),
+        );
         curvature = ((left - 2.0 * here + right) / width.powi(2)).max(1.0);
         let step = 0.5 * (left - right) / width / curvature;
-        heading_rad = (heading_rad + step.clamp(-0.1, 0.1)).clamp(-HEADING_MAX_RAD, HEADING_MAX_RAD);
+        heading_rad =
+            (heading_rad + step.clamp(-0.1, 0.1)).clamp(-HEADING_MAX_RAD, HEADING_MAX_RAD);
         if step.abs() < 1e-4 {
             break;
         }
     }
     let count = lifts.len() as f64;
     let one_raise_var = 2.0 * count / curvature;
-    let heading_sd_rad = (one_raise_var * (COMMON_SHARE + (1.0 - COMMON_SHARE) / count)).sqrt().min(0.2);
-    Some(Alignment { distal: turned(heading_rad), heading_sd_rad })
+    let heading_sd_rad = (one_raise_var * (COMMON_SHARE + (1.0 - COMMON_SHARE) / count))
+        .sqrt()
+        .min(0.2);
+    Some(Alignment {
+        distal: turned(heading_rad),
+        heading_sd_rad,
+    })
 }
 
 /// How much swing and turning a raise would have had if `distal` were the direction to the foot, in variances.
 fn strangeness(lift: &Lift, distal: Vector3<f64>) -> f64 {
-    let Some(distal) = level(distal, lift.up_at_rest) else { return 0.0 };
+    let Some(distal) = level(distal, lift.up_at_rest) else {
+        return 0.0;
+    };
     let forward = lift.earth_from_rest * distal;
     let aside = Vector3::z().cross(&forward);
     let one = |top: &UnitQuaternion<f64>| {

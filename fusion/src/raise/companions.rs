@@ -2,7 +2,7 @@
 
 use nalgebra::Vector3;
 
-use crate::stream::Stream;
+use crate::stream::{Stream, count_in};
 
 use super::compensation::Companion;
 use super::lift::Lifted;
@@ -29,13 +29,23 @@ const SWAY_RAD_MIN: f64 = 0.004;
 
 /// The axis about which turning lifts the other leg's foot, from its healthy counter-rotation: that is about the
 /// axis of bending, not about the leg's own, about which a foot may roll over without meaning anything.
-pub(crate) fn lifting_axis(other: &Stream, raised: &Stream, raises: &[&Lifted]) -> Option<Vector3<f64>> {
+pub(crate) fn lifting_axis(
+    other: &Stream,
+    raised: &Stream,
+    raises: &[&Lifted],
+) -> Option<Vector3<f64>> {
     let mut follows = Vector3::zeros();
     let mut rates = 0.0;
     let mut count = 0.0;
     for lifted in raises {
-        let (from, to) = (other.index_at(raised.t_s(lifted.zero.first)), other.index_at(raised.t_s(lifted.zero.last)));
-        let zero = (from..=to).map(|k| other.up(k)).sum::<Vector3<f64>>().normalize();
+        let (from, to) = (
+            other.index_at(raised.t_s(lifted.zero.first)),
+            other.index_at(raised.t_s(lifted.zero.last)),
+        );
+        let zero = (from..=to)
+            .map(|k| other.up(k))
+            .sum::<Vector3<f64>>()
+            .normalize();
         let rate = lagged(&lifted.t_s, &rate(lifted), 0.5 * SWAY_LAG_S);
         for (t_s, rate) in lifted.t_s.iter().zip(&rate) {
             follows += other.up(other.index_at(*t_s)).cross(&zero) * *rate;
@@ -54,7 +64,11 @@ const EARLY_SHARE: f64 = 0.4;
 impl Other<'_> {
     /// Elevation at a time, straight between readings.
     fn at(&self, t_s: f64) -> f64 {
-        let after = self.stream.imus.partition_point(|i| i.t_s < t_s).clamp(1, self.stream.imus.len() - 1);
+        let after = self
+            .stream
+            .imus
+            .partition_point(|i| i.t_s < t_s)
+            .clamp(1, self.stream.imus.len() - 1);
         let (t0, t1) = (self.stream.t_s(after - 1), self.stream.t_s(after));
         let share = ((t_s - t0) / (t1 - t0)).clamp(0.0, 1.0);
         self.elevation_rad[after - 1] * (1.0 - share) + self.elevation_rad[after] * share
@@ -64,7 +78,9 @@ impl Other<'_> {
     fn zero_rad(&self, raised: &Stream, lifted: &Lifted) -> f64 {
         let (from_s, to_s) = (raised.t_s(lifted.zero.first), raised.t_s(lifted.zero.last));
         let count = 8;
-        (0..=count).map(|n| self.at(from_s + (to_s - from_s) * f64::from(n) / f64::from(count))).sum::<f64>()
+        (0..=count)
+            .map(|n| self.at(from_s + (to_s - from_s) * f64::from(n) / f64::from(count)))
+            .sum::<f64>()
             / f64::from(count + 1)
     }
 
@@ -90,7 +106,11 @@ impl Other<'_> {
     pub(crate) fn as_thigh(&self, raised: &Stream, lifted: &Lifted) -> Companion {
         let zero = self.zero_rad(raised, lifted);
         let thigh: Vec<f64> = lifted.t_s.iter().map(|&t| self.at(t) - zero).collect();
-        let bend = thigh.iter().zip(&lifted.angle_rad).map(|(thigh, shin)| thigh - shin).collect();
+        let bend = thigh
+            .iter()
+            .zip(&lifted.angle_rad)
+            .map(|(thigh, shin)| thigh - shin)
+            .collect();
         Companion {
             tilt_rad: bend,
             follows: vec![(thigh, FLESH_SHARE), (rate(lifted), FLESH_SHARE_S)],
@@ -100,7 +120,12 @@ impl Other<'_> {
     }
 
     /// As the pelvis: its tilt for each rad of raise, over the first two thirds and the last third of the rise.
-    pub(crate) fn as_pelvis(&self, raised: &Stream, lifted: &Lifted, top: usize) -> Option<(f64, f64)> {
+    pub(crate) fn as_pelvis(
+        &self,
+        raised: &Stream,
+        lifted: &Lifted,
+        top: usize,
+    ) -> Option<(f64, f64)> {
         let zero = self.zero_rad(raised, lifted);
         let height = lifted.angle_rad[top];
         let share = |from: f64, to: f64| {
@@ -126,7 +151,9 @@ impl Other<'_> {
 /// Readings before the raise has come to a good third of its height.
 fn early(lifted: &Lifted) -> usize {
     let height = lifted.angle_rad[lifted.top];
-    (lifted.start..lifted.top).find(|&k| lifted.angle_rad[k] > EARLY_SHARE * height).unwrap_or(lifted.top)
+    (lifted.start..lifted.top)
+        .find(|&k| lifted.angle_rad[k] > EARLY_SHARE * height)
+        .unwrap_or(lifted.top)
 }
 
 /// Rate of the raise angle, rad/s, over a tenth of a second.
@@ -143,9 +170,15 @@ pub(crate) fn rate(lifted: &Lifted) -> Vec<f64> {
         })
         .collect();
     let step_s = (t[count - 1] - t[0]) / (count - 1) as f64;
-    moving_mean(&raw, (0.1 / step_s).round() as usize)
+    moving_mean(&raw, count_in(0.1, step_s))
 }
 
 fn lagged(t_s: &[f64], values: &[f64], lag_s: f64) -> Vec<f64> {
-    t_s.iter().map(|&t| values[t_s.partition_point(|&u| u < t - lag_s).min(values.len() - 1)]).collect()
+    t_s.iter()
+        .map(|&t| {
+            values[t_s
+                .partition_point(|&u| u < t - lag_s)
+                .min(values.len() - 1)]
+        })
+        .collect()
 }

@@ -40,8 +40,10 @@ pub(crate) struct Departure {
 
 /// A departure must last this long, s, to be more than a twitch.
 const LASTS_S: f64 = 0.2;
-/// The fit stops this long before the onset found so far, s: a soft start must not teach the course.
-const BEFORE_ONSET_S: f64 = 0.1;
+/// A movement takes this long to get under way, s.
+const SOFT_START_S: f64 = 0.15;
+/// Slowest growth that is told from wander, rad/s.
+const GROWTH_MIN_RAD_S: f64 = 0.03;
 /// Unexplained wander of a healthy segment, rad.
 const WANDER_RAD: f64 = 0.007;
 /// How long it lasts, s.
@@ -59,24 +61,37 @@ pub(crate) fn departure(companion: &Companion, limits: Limits, until_s: f64) -> 
     let mut found = None;
     for _ in 0..4 {
         let confirm = confirmed(t_s, &off, last, limits.confirm_rad)?;
-        let onset = (0..confirm).rev().find(|&k| off[k].abs() < limits.onset_rad || off[k] * off[confirm] < 0.0)?;
+        let onset = (0..confirm)
+            .rev()
+            .find(|&k| off[k].abs() < limits.onset_rad || off[k] * off[confirm] < 0.0)?;
         let next = (onset, confirm);
         if found == Some(next) {
             break;
         }
         found = Some(next);
-        let fit_to = t_s.partition_point(|&t| t < t_s[onset] - BEFORE_ONSET_S);
+        // It began before it had grown to the onset level: what grows must not teach the course.
+        let growth_rad_s = (off[confirm].abs() - off[onset].abs()) / (t_s[confirm] - t_s[onset]);
+        let begun_s = SOFT_START_S + limits.onset_rad / growth_rad_s.max(GROWTH_MIN_RAD_S);
+        let fit_to = t_s.partition_point(|&t| t < t_s[onset] - begun_s);
         off = residual(companion, fit_to);
     }
     let (onset, confirm) = found?;
     confirmed(t_s, &off, last, limits.confirm_rad)?;
     let extent_rad = off[..last].iter().map(|x| x.abs()).fold(0.0, f64::max);
     let (x0, x1) = (off[onset].abs(), off[(onset + 1).min(last - 1)].abs());
-    let share = if x1 > x0 { ((limits.onset_rad - x0) / (x1 - x0)).clamp(0.0, 1.0) } else { 0.0 };
+    let share = if x1 > x0 {
+        ((limits.onset_rad - x0) / (x1 - x0)).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
     let onset_s = t_s[onset] + share * (t_s[(onset + 1).min(last - 1)] - t_s[onset]);
     // Growth just after the onset tells how far wander can shift it.
     let growth_rad_s = (off[confirm].abs() - limits.onset_rad) / (t_s[confirm] - onset_s).max(0.05);
-    Some(Departure { onset_s, onset_sd_s: (WANDER_RAD / growth_rad_s.max(0.01)).hypot(0.03), extent_rad })
+    Some(Departure {
+        onset_s,
+        onset_sd_s: (WANDER_RAD / growth_rad_s.max(0.01)).hypot(0.03),
+        extent_rad,
+    })
 }
 
 /// First reading from which the departure stays beyond the size for long enough, with one sign.
@@ -119,7 +134,9 @@ fn residual(companion: &Companion, fit_to: usize) -> Vec<f64> {
         }
     }
     // The priors make it solvable.
-    let share = normal.cholesky().map_or_else(|| DVector::zeros(count), |factor| factor.solve(&right));
+    let share = normal
+        .cholesky()
+        .map_or_else(|| DVector::zeros(count), |factor| factor.solve(&right));
     (0..readings)
         .map(|k| companion.tilt_rad[k] - (0..count).map(|n| share[n] * row(k, n)).sum::<f64>())
         .collect()

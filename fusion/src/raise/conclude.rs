@@ -1,8 +1,10 @@
 //! One raise's result: peak, hold, compensations, the first reason that ends it, and what to beware of.
 
-use sensor::MarkKind;
+use sensor::{MarkKind, Side};
 
-use crate::analysis::{Compensation, CompensationKind, EndPoint, Flag, Hold, Moment, Raise, Reason};
+use crate::analysis::{
+    Compensation, CompensationKind, EndPoint, Flag, Hold, Moment, Raise, Reason,
+};
 use crate::second_opinion;
 use crate::settings::Settings;
 use crate::stream::Stream;
@@ -47,14 +49,19 @@ const THIGH_SHARE_MIN: f64 = 0.5;
 /// The pelvis' share may grow by this much over the raise; more is a change of slope.
 const PELVIS_SHARE_CHANGE: f64 = 0.25;
 
-/// Puts a raise's result together; everything but the side, which kernels don't know.
+/// Puts a raise's result together. The side is only passed on.
 pub(crate) fn conclude(
+    side: Side,
     lifted: &Lifted,
     roles: &Roles<'_>,
     cues: &[Cue],
     settings: &Settings,
 ) -> Option<Raise> {
-    let measure = Measure { stream: roles.raised, lifted, settings };
+    let measure = Measure {
+        stream: roles.raised,
+        lifted,
+        settings,
+    };
     let peak = measure.peak()?;
     let hold = measure.hold(&peak);
     let leaves_s = leaves_top_s(lifted, &peak, hold.as_ref(), settings);
@@ -71,11 +78,24 @@ pub(crate) fn conclude(
             })
         })
         .collect();
-    let end_point =
-        end_point(&measure, &peak, hold.as_ref(), &departures, cues, leaves_s, settings, &mut flags);
+    let end_point = end_point(
+        &measure,
+        &peak,
+        hold.as_ref(),
+        &departures,
+        cues,
+        leaves_s,
+        settings,
+        &mut flags,
+    );
     let top = lifted.index_at(peak.time_s);
-    let rate_max_rad_s = rate(lifted)[lifted.start..=top.max(lifted.start)].iter().copied().fold(0.0, f64::max);
-    let pelvis = roles.pelvis.and_then(|pelvis| pelvis.as_pelvis(roles.raised, lifted, top));
+    let rate_max_rad_s = rate(lifted)[lifted.start..=top.max(lifted.start)]
+        .iter()
+        .copied()
+        .fold(0.0, f64::max);
+    let pelvis = roles
+        .pelvis
+        .and_then(|pelvis| pelvis.as_pelvis(roles.raised, lifted, top));
     if pelvis.is_some_and(|(early, late)| late - early > PELVIS_SHARE_CHANGE) {
         flags.push(Flag::PelvisChange);
     }
@@ -87,7 +107,7 @@ pub(crate) fn conclude(
     flags.sort_unstable();
     flags.dedup();
     Some(Raise {
-        side: sensor::Side::Left,
+        side,
         start_s: lifted.start_s,
         end_s: lifted.end_s,
         peak: trusted.then_some(peak),
@@ -108,7 +128,9 @@ fn leaves_top_s(lifted: &Lifted, peak: &Moment, hold: Option<&Hold>, settings: &
     };
     let from = lifted.index_at(from_s);
     let last = lifted.t_s.len() - 1;
-    let sunk = lifted.curve().below_after(from, last, (level - settings.top_left).radians());
+    let sunk = lifted
+        .curve()
+        .below_after(from, last, (level - settings.top_left).radians());
     lifted.t_s[sunk.unwrap_or(last)]
 }
 
@@ -125,11 +147,15 @@ fn departures(
             onset_rad: settings.opposite_onset.radians(),
         };
         let companion = opposite.as_opposite(roles.raised, lifted);
-        found.extend(departure(&companion, limits, leaves_s).map(|d| (CompensationKind::OppositeLeg, d)));
+        found.extend(
+            departure(&companion, limits, leaves_s).map(|d| (CompensationKind::OppositeLeg, d)),
+        );
     }
     if let Some(thigh) = roles.thigh {
-        let limits =
-            Limits { confirm_rad: settings.knee_confirm.radians(), onset_rad: settings.knee_onset.radians() };
+        let limits = Limits {
+            confirm_rad: settings.knee_confirm.radians(),
+            onset_rad: settings.knee_onset.radians(),
+        };
         let companion = thigh.as_thigh(roles.raised, lifted);
         found.extend(departure(&companion, limits, leaves_s).map(|d| (CompensationKind::Knee, d)));
     }
@@ -138,7 +164,10 @@ fn departures(
     found
 }
 
-#[expect(clippy::too_many_arguments, reason = "each is one thing an end point can come from")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "each is one thing an end point can come from"
+)]
 fn end_point(
     measure: &Measure<'_>,
     peak: &Moment,
@@ -149,16 +178,26 @@ fn end_point(
     settings: &Settings,
     flags: &mut Vec<Flag>,
 ) -> Option<EndPoint> {
-    let mut candidates: Vec<Candidate> = cues.iter().filter_map(|cue| from_cue(*cue, settings)).collect();
+    let mut candidates: Vec<Candidate> = cues
+        .iter()
+        .filter_map(|cue| from_cue(*cue, settings))
+        .collect();
     candidates.extend(departures.iter().map(|(kind, found)| Candidate {
-        reason: if *kind == CompensationKind::Knee { Reason::Knee } else { Reason::OppositeLeg },
+        reason: if *kind == CompensationKind::Knee {
+            Reason::Knee
+        } else {
+            Reason::OppositeLeg
+        },
         time_s: found.onset_s,
         time_sd_s: found.onset_sd_s,
         pressed_s: None,
     }));
     candidates.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
     let in_time = |c: &&Candidate| c.time_s >= measure.lifted.start_s && c.time_s <= leaves_s;
-    if candidates.iter().any(|c| !in_time(&c) && c.pressed_s.is_some()) {
+    if candidates
+        .iter()
+        .any(|c| !in_time(&c) && c.pressed_s.is_some())
+    {
         flags.push(Flag::LaterMark);
     }
     let mut valid = candidates.iter().filter(in_time);
@@ -167,7 +206,12 @@ fn end_point(
             Some(hold) => (Reason::Hold, hold.start_s, hold.angle.clone()),
             None => (Reason::Peak, peak.time_s, peak.angle.clone()),
         };
-        return Some(EndPoint { reason, time_s, pressed_s: None, angle });
+        return Some(EndPoint {
+            reason,
+            time_s,
+            pressed_s: None,
+            angle,
+        });
     };
     for other in valid {
         if other.reason != first.reason
@@ -184,14 +228,21 @@ fn end_point(
         flags.push(Flag::EndPointUncertain);
         return None;
     }
-    Some(EndPoint { reason: first.reason, time_s: first.time_s, pressed_s: first.pressed_s, angle })
+    Some(EndPoint {
+        reason: first.reason,
+        time_s: first.time_s,
+        pressed_s: first.pressed_s,
+        angle,
+    })
 }
 
 fn from_cue(cue: Cue, settings: &Settings) -> Option<Candidate> {
     let reason = match cue.kind {
         MarkKind::Pull => Reason::Pull,
         MarkKind::Stop => Reason::Stop,
-        MarkKind::Rest | MarkKind::Flat | MarkKind::Raise | MarkKind::Turn | MarkKind::Note => return None,
+        MarkKind::Rest | MarkKind::Flat | MarkKind::Raise | MarkKind::Turn | MarkKind::Note => {
+            return None;
+        }
     };
     Some(Candidate {
         reason,
@@ -238,7 +289,10 @@ fn sensor_flags(
     if stream.longest_step_s(peak.time_s - NEAR_PEAK_S, peak.time_s + NEAR_PEAK_S) > GAP_S_MAX {
         distrust(Flag::GapNearPeak, flags);
     }
-    let (start, top) = (stream.index_at(lifted.start_s), stream.index_at(peak.time_s));
+    let (start, top) = (
+        stream.index_at(lifted.start_s),
+        stream.index_at(peak.time_s),
+    );
     if stream.saturated.iter().any(|&k| k >= start && k <= top) {
         distrust(Flag::Saturated, flags);
     }
@@ -246,7 +300,10 @@ fn sensor_flags(
     let bias = stream.bias_rad_s(top);
     let quiet_top = hold.map(|hold| {
         let middle_s = 0.5 * (hold.start_s + hold.end_s);
-        (stream.index_at(middle_s - 0.2), stream.index_at(middle_s + 0.2))
+        (
+            stream.index_at(middle_s - 0.2),
+            stream.index_at(middle_s + 0.2),
+        )
     });
     let contradiction = quiet_top.and_then(|to| contradiction_rad(stream, zero, to, bias));
     if contradiction.is_some_and(|rad| rad > settings.contradiction.radians()) {

@@ -33,7 +33,11 @@ pub(crate) fn contradiction_rad(
 fn quiet_mean(stream: &Stream, (first, last): (usize, usize)) -> Option<Vector3<f64>> {
     let slice = stream.imus.get(first..=last)?;
     let mean = slice.iter().map(|i| i.accel_m_s2).sum::<Vector3<f64>>() / slice.len() as f64;
-    let scatter = slice.iter().map(|i| (i.accel_m_s2 - mean).norm_squared()).sum::<f64>() / slice.len() as f64;
+    let scatter = slice
+        .iter()
+        .map(|i| (i.accel_m_s2 - mean).norm_squared())
+        .sum::<f64>()
+        / slice.len() as f64;
     let quiet = scatter.sqrt() < QUIET_M_S2 && (mean.norm() - 9.81).abs() < LENGTH_M_S2;
     quiet.then_some(mean)
 }

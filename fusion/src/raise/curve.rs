@@ -64,19 +64,33 @@ impl Curve<'_> {
             angle_rad: fit[0],
             rate_rad_s: fit[1] / half_width_s,
             bend_rad_s2: 2.0 * fit[2] / half_width_s.powi(2),
-            sd_rad: if dof > 0.0 { (scatter / dof * inverse[(0, 0)]).sqrt() } else { 0.0 },
+            sd_rad: if dof > 0.0 {
+                (scatter / dof * inverse[(0, 0)]).sqrt()
+            } else {
+                0.0
+            },
             dof: dof.max(1.0),
         })
     }
 
     /// Straight line between neighbours, where readings are sparse.
     fn straight(&self, t_s: f64) -> Option<Local> {
-        let after = self.t_s.partition_point(|&t| t < t_s).min(self.t_s.len().checked_sub(1)?).max(1);
+        let after = self
+            .t_s
+            .partition_point(|&t| t < t_s)
+            .min(self.t_s.len().checked_sub(1)?)
+            .max(1);
         let (t0, t1) = (*self.t_s.get(after - 1)?, *self.t_s.get(after)?);
         let (a0, a1) = (self.angle_rad[after - 1], self.angle_rad[after]);
         let rate_rad_s = (a1 - a0) / (t1 - t0);
         let share = ((t_s - t0) / (t1 - t0)).clamp(0.0, 1.0);
-        Some(Local { angle_rad: a0 + share * (a1 - a0), rate_rad_s, bend_rad_s2: 0.0, sd_rad: 0.0, dof: 1.0 })
+        Some(Local {
+            angle_rad: a0 + share * (a1 - a0),
+            rate_rad_s,
+            bend_rad_s2: 0.0,
+            sd_rad: 0.0,
+            dof: 1.0,
+        })
     }
 
     /// The highest point of the smoothed curve between two indices: time and parabola there.
@@ -93,13 +107,26 @@ impl Curve<'_> {
         let shift_s = -local.rate_rad_s / local.bend_rad_s2;
         if local.bend_rad_s2 < 0.0 && shift_s.abs() < HALF_WIDTH_S {
             let angle_rad = local.angle_rad + 0.5 * local.rate_rad_s * shift_s;
-            return Some((t_s + shift_s, Local { angle_rad, rate_rad_s: 0.0, ..local }));
+            return Some((
+                t_s + shift_s,
+                Local {
+                    angle_rad,
+                    rate_rad_s: 0.0,
+                    ..local
+                },
+            ));
         }
         Some((t_s, local))
     }
 
     /// The longest stretch between two indices that keeps within `spread_rad` for at least `time_s`.
-    pub(crate) fn plateau(&self, first: usize, last: usize, spread_rad: f64, time_s: f64) -> Option<Plateau> {
+    pub(crate) fn plateau(
+        &self,
+        first: usize,
+        last: usize,
+        spread_rad: f64,
+        time_s: f64,
+    ) -> Option<Plateau> {
         let mut best: Option<(usize, usize)> = None;
         let (mut begin, mut end) = (first, first);
         while end <= last {
@@ -121,7 +148,11 @@ impl Curve<'_> {
         if self.t_s[last] - self.t_s[first] < time_s {
             return None;
         }
-        Some(Plateau { first, last, mean_rad: self.mean(first, last) })
+        Some(Plateau {
+            first,
+            last,
+            mean_rad: self.mean(first, last),
+        })
     }
 
     /// Mean over time between two indices.
@@ -131,14 +162,18 @@ impl Curve<'_> {
             return self.angle_rad[first];
         }
         (first..last)
-            .map(|k| 0.5 * (self.angle_rad[k] + self.angle_rad[k + 1]) * (self.t_s[k + 1] - self.t_s[k]))
+            .map(|k| {
+                0.5 * (self.angle_rad[k] + self.angle_rad[k + 1]) * (self.t_s[k + 1] - self.t_s[k])
+            })
             .sum::<f64>()
             / span_s
     }
 
     /// Last index not after `from` at which the angle is at most `level_rad`, walking back to `limit`.
     pub(crate) fn below_before(&self, from: usize, limit: usize, level_rad: f64) -> Option<usize> {
-        (limit..=from).rev().find(|&k| self.angle_rad[k] <= level_rad)
+        (limit..=from)
+            .rev()
+            .find(|&k| self.angle_rad[k] <= level_rad)
     }
 
     /// First index not before `from` at which the angle is at most `level_rad`, up to `limit`.
@@ -148,9 +183,15 @@ impl Curve<'_> {
 
     /// Time at which the straight line from index `k` to `k + 1` crosses the level.
     pub(crate) fn crossing_s(&self, k: usize, level_rad: f64) -> f64 {
-        let Some((&t1, &a1)) = self.t_s.get(k + 1).zip(self.angle_rad.get(k + 1)) else { return self.t_s[k] };
+        let Some((&t1, &a1)) = self.t_s.get(k + 1).zip(self.angle_rad.get(k + 1)) else {
+            return self.t_s[k];
+        };
         let (t0, a0) = (self.t_s[k], self.angle_rad[k]);
-        let share = if a1 == a0 { 0.0 } else { ((level_rad - a0) / (a1 - a0)).clamp(0.0, 1.0) };
+        let share = if (a1 - a0).abs() > 0.0 {
+            ((level_rad - a0) / (a1 - a0)).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
         t0 + share * (t1 - t0)
     }
 }

@@ -72,10 +72,11 @@ pub(crate) struct Correction {
 }
 
 impl Correction {
-
     /// The angle with what was learned, rad.
     pub(crate) fn angle_rad(&self, point: &Point) -> f64 {
-        point.angle_rad + point.by_bias_s.dot(&self.bias_rad_s) + point.by_scale_rad.dot(&self.scale)
+        point.angle_rad
+            + point.by_bias_s.dot(&self.bias_rad_s)
+            + point.by_scale_rad.dot(&self.scale)
     }
 
     /// Standard uncertainty of the angle's gain from `zero` to `point`, rad.
@@ -99,14 +100,21 @@ struct Row {
 
 /// Solves for all raises of a shin together. One correction an episode.
 pub(crate) fn estimate(stream: &Stream, episodes: &[Episode<'_>]) -> Vec<Correction> {
-    let rows: Vec<Vec<Row>> = episodes.iter().map(|episode| rows(stream, episode)).collect();
+    let rows: Vec<Vec<Row>> = episodes
+        .iter()
+        .map(|episode| rows(stream, episode))
+        .collect();
     let mut loose_m_s = LOOSE_M_S;
     let mut solution = solve(stream, episodes, &rows, loose_m_s, None);
     for _ in 0..3 {
         loose_m_s = refit_loose(&rows, &solution).unwrap_or(loose_m_s);
         solution = solve(stream, episodes, &rows, loose_m_s, Some(&solution));
     }
-    solution.ones.into_iter().map(|one| correction(&one, &solution.run_cov, &solution.run)).collect()
+    solution
+        .ones
+        .into_iter()
+        .map(|one| correction(&one, &solution.run_cov, &solution.run))
+        .collect()
 }
 
 struct OneSolution {
@@ -160,12 +168,16 @@ fn solve(
             own_right += row.by_one * (weight * row.seen);
         }
         // The prior makes every own block invertible.
-        let inverse = own.cholesky().map_or_else(OneMat::zeros, |factor| factor.inverse());
+        let inverse = own
+            .cholesky()
+            .map_or_else(OneMat::zeros, |factor| factor.inverse());
         normal -= cross * inverse * cross.transpose();
         right -= cross * inverse * own_right;
         parts.push((inverse, cross, own_right));
     }
-    let run_cov = normal.cholesky().map_or_else(RunMat::zeros, |factor| factor.inverse());
+    let run_cov = normal
+        .cholesky()
+        .map_or_else(RunMat::zeros, |factor| factor.inverse());
     let run = run_cov * right;
     let ones = parts
         .into_iter()
@@ -183,7 +195,9 @@ fn run_prior(stream: &Stream, episodes: &[Episode<'_>]) -> (RunMat, RunVec) {
     let mut right = RunVec::zeros();
     let calibration = &stream.calibration;
     if let Some(factor) = calibration.cov.cholesky() {
-        normal.fixed_view_mut::<6, 6>(0, 0).copy_from(&factor.inverse());
+        normal
+            .fixed_view_mut::<6, 6>(0, 0)
+            .copy_from(&factor.inverse());
     }
     for k in 0..3 {
         normal[(GYRO_SCALE + k, GYRO_SCALE + k)] = calibration.gyro_scale_sd.powi(-2);
@@ -193,7 +207,9 @@ fn run_prior(stream: &Stream, episodes: &[Episode<'_>]) -> (RunMat, RunVec) {
     let weight = nalgebra::Matrix3::identity() * ARM_ACROSS_SD_M.powi(-2)
         + along * along.transpose() * (ARM_SD_M.powi(-2) - ARM_ACROSS_SD_M.powi(-2));
     normal.fixed_view_mut::<3, 3>(ARM, ARM).copy_from(&weight);
-    right.fixed_rows_mut::<3>(ARM).copy_from(&(weight * along * ARM_M));
+    right
+        .fixed_rows_mut::<3>(ARM)
+        .copy_from(&(weight * along * ARM_M));
     normal[(GRAVITY, GRAVITY)] = G_SD.powi(-2);
     (normal, right)
 }
@@ -204,7 +220,8 @@ fn refit_loose(rows: &[Vec<Row>], solution: &Solution) -> Option<f64> {
         .iter()
         .enumerate()
         .flat_map(|(k, rows)| {
-            rows.iter().map(move |row| solution.residual(row, k).abs() / row.inverse_time_square.sqrt())
+            rows.iter()
+                .map(move |row| solution.residual(row, k).abs() / row.inverse_time_square.sqrt())
         })
         .collect();
     if sizes.len() < 10 {
@@ -225,8 +242,12 @@ fn rows(stream: &Stream, episode: &Episode<'_>) -> Vec<Row> {
             break;
         }
         let imus = &stream.imus[episode.first + begin..=episode.first + end];
-        let blow = imus.iter().any(|i| (i.accel_m_s2.norm() - G).abs() > BLOW_M_S2);
-        let gap = imus.windows(2).any(|w| w[1].t_s - w[0].t_s > 3.5 * stream.step_s);
+        let blow = imus
+            .iter()
+            .any(|i| (i.accel_m_s2.norm() - G).abs() > BLOW_M_S2);
+        let gap = imus
+            .windows(2)
+            .any(|w| w[1].t_s - w[0].t_s > 3.5 * stream.step_s);
         if !blow && !gap {
             out.extend(block(imus, &points[begin..=end]));
         }
@@ -243,7 +264,11 @@ fn block(imus: &[crate::Imu], points: &[Point]) -> [Row; 2] {
     let mut by_scale = [Vector3::zeros(); 2];
     let (mut by_bias, mut by_gyro_scale) = (Vector3::zeros(), Vector3::zeros());
     for k in 0..points.len() {
-        let before = if k > 0 { points[k].t_s - points[k - 1].t_s } else { 0.0 };
+        let before = if k > 0 {
+            points[k].t_s - points[k - 1].t_s
+        } else {
+            0.0
+        };
         let after = points.get(k + 1).map_or(0.0, |p| p.t_s - points[k].t_s);
         let weight = 0.5 * (before + after) / span_s;
         let (imu, point) = (&imus[k], &points[k]);
@@ -262,8 +287,12 @@ fn block(imus: &[crate::Imu], points: &[Point]) -> [Row; 2] {
     let mut rows = [0, 1].map(|n| {
         let mut by_run = RunVec::zeros();
         by_run.fixed_rows_mut::<3>(0).copy_from(&by_offset[n]);
-        by_run.fixed_rows_mut::<3>(ACCEL_SCALE).copy_from(&by_scale[n]);
-        by_run.fixed_rows_mut::<3>(ARM).copy_from(&(arm.row([0, 2][n]).transpose() / span_s));
+        by_run
+            .fixed_rows_mut::<3>(ACCEL_SCALE)
+            .copy_from(&by_scale[n]);
+        by_run
+            .fixed_rows_mut::<3>(ARM)
+            .copy_from(&(arm.row([0, 2][n]).transpose() / span_s));
         Row {
             seen: 0.0,
             by_run,
@@ -275,8 +304,14 @@ fn block(imus: &[crate::Imu], points: &[Point]) -> [Row; 2] {
     // A leg that is higher than the gyroscope says feels gravity further along x.
     rows[0].seen = force.x;
     rows[0].by_one[0] = G;
-    rows[0].by_one.fixed_rows_mut::<3>(1).copy_from(&(by_bias * G));
-    rows[0].by_run.fixed_rows_mut::<3>(GYRO_SCALE).copy_from(&(by_gyro_scale * G));
+    rows[0]
+        .by_one
+        .fixed_rows_mut::<3>(1)
+        .copy_from(&(by_bias * G));
+    rows[0]
+        .by_run
+        .fixed_rows_mut::<3>(GYRO_SCALE)
+        .copy_from(&(by_gyro_scale * G));
     rows[1].seen = force.z - G;
     rows[1].by_run[GRAVITY] = 1.0;
     rows
@@ -292,11 +327,14 @@ fn correction(one: &OneSolution, run_cov: &RunMat, run: &RunVec) -> Correction {
     let own_cov = one.inverse + lever * run_cov * lever.transpose();
     let shared = -(lever * run_cov);
     let mut cov = SMatrix::<f64, 6, 6>::zeros();
-    cov.fixed_view_mut::<3, 3>(0, 0).copy_from(&own_cov.fixed_view::<3, 3>(1, 1));
-    cov.fixed_view_mut::<3, 3>(3, 3).copy_from(&run_cov.fixed_view::<3, 3>(GYRO_SCALE, GYRO_SCALE));
+    cov.fixed_view_mut::<3, 3>(0, 0)
+        .copy_from(&own_cov.fixed_view::<3, 3>(1, 1));
+    cov.fixed_view_mut::<3, 3>(3, 3)
+        .copy_from(&run_cov.fixed_view::<3, 3>(GYRO_SCALE, GYRO_SCALE));
     let corner = shared.fixed_view::<3, 3>(1, GYRO_SCALE).into_owned();
     cov.fixed_view_mut::<3, 3>(0, 3).copy_from(&corner);
-    cov.fixed_view_mut::<3, 3>(3, 0).copy_from(&corner.transpose());
+    cov.fixed_view_mut::<3, 3>(3, 0)
+        .copy_from(&corner.transpose());
     Correction {
         bias_rad_s: one.x.fixed_rows::<3>(1).into(),
         scale: run.fixed_rows::<3>(GYRO_SCALE).into(),

@@ -31,10 +31,8 @@ pub(crate) struct Lifted {
     pub(crate) own_rest: bool,
     /// Angle at the rest after the raise, rad.
     pub(crate) rest_shift_rad: Option<f64>,
-    /// Slope of the resting shin that the sensor's own axes can't tell: see [`crate::raise`].
     pub(crate) zero: Zero,
     points: Vec<Point>,
-    zero_angle_rad: f64,
     correction: Correction,
     heading_sd_rad: f64,
 }
@@ -82,23 +80,49 @@ struct Framed {
 
 /// Corrected courses of all raises of a shin.
 pub(crate) fn lifted(stream: &Stream, course: &Course, settings: &Settings) -> Vec<Lifted> {
-    let framed: Vec<Framed> = course.excursions.iter().map(|e| frame(stream, course, e, quiet_min_s(settings))).collect();
+    let framed: Vec<Framed> = course
+        .excursions
+        .iter()
+        .map(|e| frame(stream, course, e, quiet_min_s(settings)))
+        .collect();
     let zeros: Vec<(usize, usize)> = framed.iter().map(|f| zero_stretch(stream, f)).collect();
-    let lifts: Vec<Lift> =
-        framed.iter().zip(&zeros).map(|(framed, zero)| lift(stream, course, framed, *zero)).collect();
-    let Some(alignment) = learn(&lifts, course.axis) else { return Vec::new() };
-    let rests: Vec<&Rest> = framed.iter().flat_map(|f| [&f.before, &f.after]).flatten().collect();
+    let lifts: Vec<Lift> = framed
+        .iter()
+        .zip(&zeros)
+        .map(|(framed, zero)| lift(stream, course, framed, *zero))
+        .collect();
+    let Some(alignment) = learn(&lifts, course.axis) else {
+        return Vec::new();
+    };
+    let rests: Vec<&Rest> = framed
+        .iter()
+        .flat_map(|f| [&f.before, &f.after])
+        .flatten()
+        .collect();
 
     let mut traced = Vec::new();
     for ((framed, zero), lift) in framed.iter().zip(&zeros).zip(&lifts) {
         // A leg whose distal direction stands upright at rest is none that lies.
-        let Some(distal) = alignment.distal_at(lift.up_at_rest) else { continue };
-        let zero = Zero { first: zero.0, last: zero.1, up: lift.up_at_rest, distal };
+        let Some(distal) = alignment.distal_at(lift.up_at_rest) else {
+            continue;
+        };
+        let zero = Zero {
+            first: zero.0,
+            last: zero.1,
+            up: lift.up_at_rest,
+            distal,
+        };
         let middle_s = 0.5 * (stream.t_s(framed.begins) + stream.t_s(framed.ends));
-        let (bias, bias_sd_rad_s) =
-            bias_at(&rests, middle_s).unwrap_or((stream.bias_rad_s(framed.begins), FILTER_BIAS_SD_RAD_S));
+        let (bias, bias_sd_rad_s) = bias_at(&rests, middle_s)
+            .unwrap_or((stream.bias_rad_s(framed.begins), FILTER_BIAS_SD_RAD_S));
         let span = span(stream, framed, zero);
-        traced.push((framed, zero, span, bias_sd_rad_s, trace(stream, span, distal, zero.up, bias)));
+        traced.push((
+            framed,
+            zero,
+            span,
+            bias_sd_rad_s,
+            trace(stream, span, distal, zero.up, bias),
+        ));
     }
     let episodes: Vec<Episode<'_>> = traced
         .iter()
@@ -126,14 +150,31 @@ fn quiet_min_s(settings: &Settings) -> f64 {
 
 fn frame(stream: &Stream, course: &Course, excursion: &Excursion, quiet_min_s: f64) -> Framed {
     let elevation = &course.elevation_rad;
-    let &Excursion { valley_before, top, valley_after, .. } = excursion;
+    let &Excursion {
+        valley_before,
+        top,
+        valley_after,
+        ..
+    } = excursion;
     // The last quiet stretch before the leg goes up for good is its rest, even if it lay lower a while before.
     let lying_rad = (LYING_SHARE * excursion.height_rad).min(LYING_RAD);
     let low = |valley: usize, k: usize| (elevation[k] - elevation[valley]).abs() <= lying_rad;
-    let begins = (valley_before..=top).rev().find(|&k| low(valley_before, k)).unwrap_or(valley_before);
-    let ends = (top..=valley_after).find(|&k| low(valley_after, k)).unwrap_or(valley_after);
-    let back = (0..=begins).rev().take_while(|&k| low(valley_before, k)).last().unwrap_or(begins);
-    let on = (ends..elevation.len()).take_while(|&k| low(valley_after, k)).last().unwrap_or(ends);
+    let begins = (valley_before..=top)
+        .rev()
+        .find(|&k| low(valley_before, k))
+        .unwrap_or(valley_before);
+    let ends = (top..=valley_after)
+        .find(|&k| low(valley_after, k))
+        .unwrap_or(valley_after);
+    let back = (0..=begins)
+        .rev()
+        .take_while(|&k| low(valley_before, k))
+        .last()
+        .unwrap_or(begins);
+    let on = (ends..elevation.len())
+        .take_while(|&k| low(valley_after, k))
+        .last()
+        .unwrap_or(ends);
     Framed {
         excursion: excursion.clone(),
         begins,
@@ -145,27 +186,41 @@ fn frame(stream: &Stream, course: &Course, excursion: &Excursion, quiet_min_s: f
 
 /// The end of the rest before; without one, the few readings about the lowest point.
 fn zero_stretch(stream: &Stream, framed: &Framed) -> (usize, usize) {
-    match &framed.before {
-        Some(rest) => (rest.first.max(stream.index_at(stream.t_s(rest.last) - ZERO_S)), rest.last),
-        None => {
-            let valley = framed.excursion.valley_before;
-            let near = ((0.05 / stream.step_s) as usize).max(1);
-            (valley.saturating_sub(near), (valley + near).min(stream.imus.len() - 1))
-        }
+    if let Some(rest) = &framed.before {
+        let from = stream.index_at(stream.t_s(rest.last) - ZERO_S);
+        return (rest.first.max(from), rest.last);
     }
+    let (valley, near) = (framed.excursion.valley_before, stream.count_in(0.05));
+    (
+        valley.saturating_sub(near),
+        (valley + near).min(stream.imus.len() - 1),
+    )
 }
 
 fn lift(stream: &Stream, course: &Course, framed: &Framed, zero: (usize, usize)) -> Lift {
-    let ups = (zero.0..=zero.1).map(|k| stream.up(k)).sum::<Vector3<f64>>();
+    let ups = (zero.0..=zero.1)
+        .map(|k| stream.up(k))
+        .sum::<Vector3<f64>>();
     let elevation = &course.elevation_rad;
-    let Excursion { valley_before, top, valley_after, .. } = framed.excursion;
+    let Excursion {
+        valley_before,
+        top,
+        valley_after,
+        ..
+    } = framed.excursion;
     let level = elevation[valley_before] + TOP_SHARE * (elevation[top] - elevation[valley_before]);
-    let high: Vec<usize> = (framed.begins..=valley_after).filter(|&k| elevation[k] >= level).collect();
+    let high: Vec<usize> = (framed.begins..=valley_after)
+        .filter(|&k| elevation[k] >= level)
+        .collect();
     let stride = (high.len() / TOP_COUNT).max(1);
     Lift {
         up_at_rest: ups.try_normalize(1e-6).unwrap_or_else(Vector3::z),
         earth_from_rest: stream.tilt[usize::midpoint(zero.0, zero.1)].earth_from_sensor,
-        earth_from_top: high.iter().step_by(stride).map(|&k| stream.tilt[k].earth_from_sensor).collect(),
+        earth_from_top: high
+            .iter()
+            .step_by(stride)
+            .map(|&k| stream.tilt[k].earth_from_sensor)
+            .collect(),
     }
 }
 
@@ -173,8 +228,12 @@ fn span(stream: &Stream, framed: &Framed, zero: Zero) -> Span {
     let before = framed.before.as_ref().map_or(zero.first, |rest| rest.first);
     let after = framed.after.as_ref().map_or(framed.ends, |rest| rest.last);
     Span {
-        first: before.max(stream.index_at(stream.t_s(zero.last) - INTO_REST_S)).min(zero.first),
-        last: after.min(stream.index_at(stream.t_s(framed.ends) + INTO_REST_S)).max(framed.ends),
+        first: before
+            .max(stream.index_at(stream.t_s(zero.last) - INTO_REST_S))
+            .min(zero.first),
+        last: after
+            .min(stream.index_at(stream.t_s(framed.ends) + INTO_REST_S))
+            .max(framed.ends),
         zero: (zero.first, zero.last),
     }
 }
@@ -183,7 +242,8 @@ fn span(stream: &Stream, framed: &Framed, zero: Zero) -> Span {
 fn bias_at(rests: &[&Rest], t_s: f64) -> Option<(Vector3<f64>, f64)> {
     let (mut weights, mut sum) = (0.0, Vector3::zeros());
     for rest in rests {
-        let weight = (rest.rate_sd_rad_s.powi(2) + (BIAS_DRIFT_RAD_S2 * (rest.mid_s - t_s)).powi(2)).recip();
+        let weight =
+            (rest.rate_sd_rad_s.powi(2) + (BIAS_DRIFT_RAD_S2 * (rest.mid_s - t_s)).powi(2)).recip();
         weights += weight;
         sum += rest.rate_rad_s * weight;
     }
@@ -199,25 +259,41 @@ fn finish(
     alignment: &Alignment,
     settings: &Settings,
 ) -> Lifted {
-    let mut angle_rad: Vec<f64> = points.iter().map(|point| correction.angle_rad(point)).collect();
+    let mut angle_rad: Vec<f64> = points
+        .iter()
+        .map(|point| correction.angle_rad(point))
+        .collect();
     let t_s: Vec<f64> = points.iter().map(|point| point.t_s).collect();
     let mean = |a: usize, b: usize, angles: &[f64]| {
         let slice = &angles[a - span.first..=b - span.first];
         slice.iter().sum::<f64>() / slice.len() as f64
     };
     let zero_angle_rad = mean(zero.first, zero.last, &angle_rad);
-    angle_rad.iter_mut().for_each(|angle| *angle -= zero_angle_rad);
+    for angle in &mut angle_rad {
+        *angle -= zero_angle_rad;
+    }
     let inside = |k: usize| k.clamp(span.first, span.last) - span.first;
     let after = framed.after.as_ref().filter(|rest| rest.first <= span.last);
     let rest_shift_rad = after.map(|rest| mean(rest.first, rest.last.min(span.last), &angle_rad));
-    let curve = Curve { t_s: &t_s, angle_rad: &angle_rad };
+    let curve = Curve {
+        t_s: &t_s,
+        angle_rad: &angle_rad,
+    };
     let top = inside(framed.excursion.top);
     let edge = settings.edge.radians();
-    let start = curve.below_before(top, inside(zero.first), edge).unwrap_or(inside(framed.begins));
+    let start = curve
+        .below_before(top, inside(zero.first), edge)
+        .unwrap_or(inside(framed.begins));
     let level_after = rest_shift_rad.unwrap_or(0.0) + edge;
-    let end = curve.below_after(top, points.len() - 1, level_after).unwrap_or(points.len() - 1);
+    let end = curve
+        .below_after(top, points.len() - 1, level_after)
+        .unwrap_or(points.len() - 1);
     let start_s = curve.crossing_s(start, edge);
-    let end_s = if end > 0 { curve.crossing_s(end - 1, level_after) } else { t_s[end] };
+    let end_s = if end > 0 {
+        curve.crossing_s(end - 1, level_after)
+    } else {
+        t_s[end]
+    };
     Lifted {
         excursion: framed.excursion.clone(),
         top,
@@ -225,10 +301,12 @@ fn finish(
         end_s,
         start,
         end,
-        own_rest: framed.before.as_ref().is_some_and(|rest| rest.lasted_s >= quiet_min_s(settings)),
+        own_rest: framed
+            .before
+            .as_ref()
+            .is_some_and(|rest| rest.lasted_s >= quiet_min_s(settings)),
         rest_shift_rad,
         zero,
-        zero_angle_rad,
         heading_sd_rad: alignment.heading_sd_rad,
         correction,
         t_s,
@@ -240,7 +318,10 @@ fn finish(
 impl Lifted {
     /// The course to read numbers off.
     pub(crate) fn curve(&self) -> Curve<'_> {
-        Curve { t_s: &self.t_s, angle_rad: &self.angle_rad }
+        Curve {
+            t_s: &self.t_s,
+            angle_rad: &self.angle_rad,
+        }
     }
 
     /// Index of the last point not after `t_s`.
@@ -264,15 +345,5 @@ impl Lifted {
         };
         let here = read(0.0);
         0.5 * ((read(self.heading_sd_rad) - here).abs() + (read(-self.heading_sd_rad) - here).abs())
-    }
-
-    /// The angle before any correction, rad: what the gyroscope alone says.
-    pub(crate) fn gyro_only_rad(&self, index: usize) -> f64 {
-        self.points[index].angle_rad
-    }
-
-    /// Zero of the corrected course against the anchor, rad.
-    pub(crate) fn zero_angle_rad(&self) -> f64 {
-        self.zero_angle_rad
     }
 }

@@ -13,6 +13,8 @@ use super::lift::Lifted;
 const HOLD_BELOW_PEAK_RAD: f64 = 0.26;
 /// Spread of where a leg rests from one raise to the next, rad: what a zero without a rest of its own may be off.
 const REST_SPREAD_RAD: f64 = 0.0087;
+/// Part of the change of rate across a gap by which the mean rate in it may be off.
+const GAP_SHARE: f64 = 0.1;
 /// A step between readings longer than this is a gap, s.
 pub(crate) const GAP_S: f64 = 0.1;
 
@@ -33,7 +35,10 @@ impl Measure<'_> {
             Angle::from_radians(local.sd_rad),
             local.dof,
         );
-        Some(Moment { time_s, angle: budget.measured(Angle::from_radians(local.angle_rad)) })
+        Some(Moment {
+            time_s,
+            angle: budget.measured(Angle::from_radians(local.angle_rad)),
+        })
     }
 
     /// The longest steady stretch at the top.
@@ -57,7 +62,12 @@ impl Measure<'_> {
         let top = lifted.index_at(peak.time_s);
         let first = (0..=top).rev().take_while(high).last()?;
         let last = (top..lifted.angle_rad.len()).take_while(high).last()?;
-        lifted.curve().plateau(first, last, settings.hold_spread.radians(), settings.hold_min_s)
+        lifted.curve().plateau(
+            first,
+            last,
+            settings.hold_spread.radians(),
+            settings.hold_min_s,
+        )
     }
 
     /// The angle at an instant known to `time_sd_s`.
@@ -67,7 +77,10 @@ impl Measure<'_> {
         let budget = self
             .budget(lifted.index_at(time_s), time_s)
             .with_dof(Source::Noise, Angle::from_radians(local.sd_rad), local.dof)
-            .with(Source::Time, Angle::from_radians(self.slope(time_s, time_sd_s) * time_sd_s));
+            .with(
+                Source::Time,
+                Angle::from_radians(self.slope(time_s, time_sd_s) * time_sd_s),
+            );
         Some(budget.measured(Angle::from_radians(local.angle_rad)))
     }
 
@@ -77,21 +90,37 @@ impl Measure<'_> {
         let at = |t_s: f64| lifted.angle_rad[lifted.index_at(t_s)];
         let half_s = time_sd_s.max(0.05);
         let across = (at(time_s + half_s) - at(time_s - half_s)).abs() / (2.0 * half_s);
-        let local = lifted.curve().local(time_s, HALF_WIDTH_S).map_or(0.0, |l| l.rate_rad_s.abs());
+        let local = lifted
+            .curve()
+            .local(time_s, HALF_WIDTH_S)
+            .map_or(0.0, |l| l.rate_rad_s.abs());
         across.max(local)
     }
 
     /// What every reading of this raise shares.
     fn budget(&self, index: usize, time_s: f64) -> Budget {
         let lifted = self.lifted;
-        let zero = if lifted.own_rest { 0.0 } else { REST_SPREAD_RAD };
+        let zero = if lifted.own_rest {
+            0.0
+        } else {
+            REST_SPREAD_RAD
+        };
         Budget::default()
-            .with(Source::Sensor, Angle::from_radians(lifted.sensor_sd_rad(index)))
-            .with(Source::Alignment, Angle::from_radians(lifted.heading_sd_rad(index)))
+            .with(
+                Source::Sensor,
+                Angle::from_radians(lifted.sensor_sd_rad(index)),
+            )
+            .with(
+                Source::Alignment,
+                Angle::from_radians(lifted.heading_sd_rad(index)),
+            )
             .with(Source::Zero, Angle::from_radians(zero))
             .with(Source::Gap, Angle::from_radians(self.gap_sd_rad(time_s)))
             // The zero and the reading each carry it.
-            .with(Source::Flesh, self.settings.flesh * std::f64::consts::SQRT_2)
+            .with(
+                Source::Flesh,
+                self.settings.flesh * std::f64::consts::SQRT_2,
+            )
     }
 
     /// What gaps between the zero and the instant leave open, rad: the rate between may be off by half the change of
@@ -103,7 +132,10 @@ impl Measure<'_> {
         stream.imus[self.lifted.zero.last..=last.max(self.lifted.zero.last)]
             .windows(2)
             .filter(|w| w[1].t_s - w[0].t_s > limit_s)
-            .map(|w| (0.2 * (w[1].gyro_rad_s - w[0].gyro_rad_s).norm() * (w[1].t_s - w[0].t_s)).powi(2))
+            .map(|w| {
+                (GAP_SHARE * (w[1].gyro_rad_s - w[0].gyro_rad_s).norm() * (w[1].t_s - w[0].t_s))
+                    .powi(2)
+            })
             .sum::<f64>()
             .sqrt()
     }

@@ -43,18 +43,25 @@ pub(crate) fn quiet_stretch(
     rest_min_s: f64,
 ) -> Option<Rest> {
     let back = limit < from;
-    let window = ((0.1 / stream.step_s).round() as usize).max(1);
+    let window = stream.count_in(0.1);
     let noise = rate_noise(stream);
     let rate_limit = RATE_RAD_S.max(5.0 * noise / (window as f64).sqrt());
     let quiet = |k: usize| {
-        let (a, b) = (k.saturating_sub(window / 2), (k + window.div_ceil(2)).min(stream.imus.len()));
-        let mean: Vector3<f64> =
-            stream.imus[a..b].iter().map(|i| i.gyro_rad_s).sum::<Vector3<f64>>() / (b - a) as f64;
+        let (a, b) = (
+            k.saturating_sub(window / 2),
+            (k + window.div_ceil(2)).min(stream.imus.len()),
+        );
+        let mean: Vector3<f64> = stream.imus[a..b]
+            .iter()
+            .map(|i| i.gyro_rad_s)
+            .sum::<Vector3<f64>>()
+            / (b - a) as f64;
         (mean - stream.bias_rad_s(k)).norm() < rate_limit
     };
     let steps = from.abs_diff(limit);
     let at = |n: usize| if back { from - n } else { from + n };
-    let lasted_s = |(begin, end): (usize, usize)| (stream.t_s(at(end)) - stream.t_s(at(begin))).abs();
+    let lasted_s =
+        |(begin, end): (usize, usize)| (stream.t_s(at(end)) - stream.t_s(at(begin))).abs();
     // A slow start has moments that look quiet: the nearest stretch that lasts is the rest, else the longest.
     let mut best: Option<(usize, usize)> = None;
     let mut n = 0;
@@ -92,8 +99,15 @@ pub(crate) fn quiet_stretch(
 }
 
 fn mean_accel(stream: &Stream, k: usize, window: usize) -> Vector3<f64> {
-    let (a, b) = (k.saturating_sub(window / 2), (k + window.div_ceil(2)).min(stream.imus.len()));
-    stream.imus[a..b].iter().map(|i| i.accel_m_s2).sum::<Vector3<f64>>() / (b - a) as f64
+    let (a, b) = (
+        k.saturating_sub(window / 2),
+        (k + window.div_ceil(2)).min(stream.imus.len()),
+    );
+    stream.imus[a..b]
+        .iter()
+        .map(|i| i.accel_m_s2)
+        .sum::<Vector3<f64>>()
+        / (b - a) as f64
 }
 
 fn rest(stream: &Stream, first: usize, last: usize, noise: f64) -> Rest {
@@ -108,7 +122,8 @@ fn rest(stream: &Stream, first: usize, last: usize, noise: f64) -> Rest {
         lasted_s,
         rate_rad_s: sum(|i| i.gyro_rad_s) / count,
         // What the shin moved between both ends of the rest looks like a rate; it shrinks with the rest's length.
-        rate_sd_rad_s: (noise.powi(2) / count + (SWAY_RAD / lasted_s.max(stream.step_s)).powi(2)).sqrt(),
+        rate_sd_rad_s: (noise.powi(2) / count + (SWAY_RAD / lasted_s.max(stream.step_s)).powi(2))
+            .sqrt(),
         accel_m_s2: sum(|i| i.accel_m_s2) / count,
     }
 }
@@ -133,4 +148,3 @@ fn rate_noise(stream: &Stream) -> f64 {
     // with three degrees of freedom has a mean of 0.56 of 3.
     (quiet.iter().sum::<f64>() / quiet.len() as f64 / 6.0 / 0.56).sqrt()
 }
-

@@ -44,9 +44,16 @@ const VALLEY_RAD: f64 = 0.07;
 /// Finds the raises of one shin.
 pub(crate) fn course(stream: &Stream, settings: &Settings) -> Course {
     let (axis, elevation_rad) = elevation(stream);
-    let turns = turning_points(&elevation_rad, settings.raise_min.radians() * REVERSAL_SHARE);
+    let turns = turning_points(
+        &elevation_rad,
+        settings.raise_min.radians() * REVERSAL_SHARE,
+    );
     let excursions = excursions(&elevation_rad, &turns, settings.raise_min.radians());
-    Course { axis, elevation_rad, excursions }
+    Course {
+        axis,
+        elevation_rad,
+        excursions,
+    }
 }
 
 /// The principal axis of turning and the elevation about it.
@@ -54,7 +61,7 @@ fn elevation(stream: &Stream) -> (Vector3<f64>, Vec<f64>) {
     let ups: Vec<Vector3<f64>> = (0..stream.imus.len()).map(|k| stream.up(k)).collect();
     // What turns gravity in the sensor is what tilts it: this leaves heading and bias out of the axis.
     let mut turning = Matrix3::zeros();
-    let stride = ((0.1 / stream.step_s) as usize).max(1);
+    let stride = stream.count_in(0.1);
     for k in (stride..ups.len()).step_by(stride) {
         let turn = ups[k].cross(&ups[k - stride]);
         turning += turn * turn.transpose();
@@ -64,7 +71,11 @@ fn elevation(stream: &Stream) -> (Vector3<f64>, Vec<f64>) {
     // Whether turning about it is up or down is told by where the leg spends its excursions.
     let elevation_rad = elevation_about(stream, axis);
     let up_share: f64 = elevation_rad.iter().map(|e| e.powi(3)).sum();
-    if up_share < 0.0 { (-axis, elevation_rad.into_iter().map(|e| -e).collect()) } else { (axis, elevation_rad) }
+    if up_share < 0.0 {
+        (-axis, elevation_rad.into_iter().map(|e| -e).collect())
+    } else {
+        (axis, elevation_rad)
+    }
 }
 
 /// Elevation by turning about an axis, rad, zero as the run begins, smoothed over a tenth of a second.
@@ -73,10 +84,15 @@ pub(crate) fn elevation_about(stream: &Stream, axis: Vector3<f64>) -> Vec<f64> {
     let flat = |v: Vector3<f64>| v - axis * v.dot(&axis);
     let begin = stream.index_at(stream.t_s(0) + 0.5).max(1);
     let rest = flat(ups[..begin].iter().sum::<Vector3<f64>>());
-    let Some(rest) = rest.try_normalize(1e-6) else { return vec![0.0; ups.len()] };
+    let Some(rest) = rest.try_normalize(1e-6) else {
+        return vec![0.0; ups.len()];
+    };
     let forward = rest.cross(&axis);
-    let raw: Vec<f64> = ups.iter().map(|up| up.dot(&forward).atan2(up.dot(&rest))).collect();
-    moving_mean(&raw, (0.1 / stream.step_s).round() as usize)
+    let raw: Vec<f64> = ups
+        .iter()
+        .map(|up| up.dot(&forward).atan2(up.dot(&rest)))
+        .collect();
+    moving_mean(&raw, stream.count_in(0.1))
 }
 
 /// Mean over `width` readings about each one.
@@ -141,7 +157,9 @@ fn turning_points(values: &[f64], reversal_rad: f64) -> Vec<usize> {
 fn excursions(values: &[f64], turns: &[usize], height_min_rad: f64) -> Vec<Excursion> {
     let mut found: Vec<Excursion> = Vec::new();
     for window in turns.windows(3).step_by(2) {
-        let &[before, top, after] = window else { continue };
+        let &[before, top, after] = window else {
+            continue;
+        };
         if let Some(last) = found.last_mut() {
             let floor = values[last.valley_before];
             let lower_top = values[last.top].min(values[top]) - floor;
@@ -164,8 +182,11 @@ fn excursions(values: &[f64], turns: &[usize], height_min_rad: f64) -> Vec<Excur
         });
     }
     for excursion in &mut found {
-        let (before, top, after) =
-            (values[excursion.valley_before], values[excursion.top], values[excursion.valley_after]);
+        let (before, top, after) = (
+            values[excursion.valley_before],
+            values[excursion.top],
+            values[excursion.valley_after],
+        );
         let base = before.min(after);
         excursion.height_rad = top - base;
         let far = |valley: f64| valley - base > (VALLEY_SHARE * (top - base)).max(VALLEY_RAD);

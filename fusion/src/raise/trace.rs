@@ -53,12 +53,26 @@ pub(crate) fn trace(
     let mut points = vec![start; span.last - span.first + 1];
     let mut now = start;
     for k in anchor + 1..=span.last {
-        now = next(&now, &imus[k], &imus[k - 1], imus[k].t_s, bias_rad_s, distal);
+        now = next(
+            &now,
+            &imus[k],
+            &imus[k - 1],
+            imus[k].t_s,
+            bias_rad_s,
+            distal,
+        );
         points[k - span.first] = now;
     }
     now = start;
     for k in (span.first..anchor).rev() {
-        now = next(&now, &imus[k + 1], &imus[k], imus[k].t_s, bias_rad_s, distal);
+        now = next(
+            &now,
+            &imus[k + 1],
+            &imus[k],
+            imus[k].t_s,
+            bias_rad_s,
+            distal,
+        );
         points[k - span.first] = now;
     }
     points
@@ -67,7 +81,8 @@ pub(crate) fn trace(
 /// Rotation that brings `distal` to x and `up` to z.
 fn frame(distal: Vector3<f64>, up: Vector3<f64>) -> UnitQuaternion<f64> {
     let left = up.cross(&distal);
-    let columns = nalgebra::Matrix3::from_rows(&[distal.transpose(), left.transpose(), up.transpose()]);
+    let columns =
+        nalgebra::Matrix3::from_rows(&[distal.transpose(), left.transpose(), up.transpose()]);
     UnitQuaternion::from_rotation_matrix(&nalgebra::Rotation3::from_matrix_unchecked(columns))
 }
 

@@ -17,7 +17,9 @@ struct Knot {
 
 /// One answer a sample. Empty in, empty out.
 pub fn smooth(coeffs: &TiltCoeffs, imus: &[Imu]) -> Vec<TiltOutput> {
-    let Some((first, rest)) = imus.split_first() else { return Vec::new() };
+    let Some((first, rest)) = imus.split_first() else {
+        return Vec::new();
+    };
     let mut state = TiltState::new(coeffs, first);
     let mut knots: Vec<(usize, Correction, Trust)> = Vec::new();
     for (index, imu) in (1..).zip(rest) {
@@ -42,17 +44,27 @@ fn carry_back(knots: &[(usize, Correction, Trust)]) -> Vec<Knot> {
         if let Some((next, next_smoothed, next_cov)) = &later {
             // A covariance that can't be inverted says nothing about the past: the causal answer stands.
             if let Some(factor) = next.predicted_cov.cholesky() {
-                let gain = factor.solve(&(next.transition * now.updated_cov)).transpose();
-                estimate = now.updated.corrected(&(gain * next_smoothed.minus(&next.predicted)));
+                let gain = factor
+                    .solve(&(next.transition * now.updated_cov))
+                    .transpose();
+                estimate = now
+                    .updated
+                    .corrected(&(gain * next_smoothed.minus(&next.predicted)));
                 cov += gain * (next_cov - next.predicted_cov) * gain.transpose();
             }
         }
-        let tilt_sd_rad = (0.5 * (cov[(TILT, TILT)] + cov[(TILT + 1, TILT + 1)])).max(0.0).sqrt();
+        let tilt_sd_rad = (0.5 * (cov[(TILT, TILT)] + cov[(TILT + 1, TILT + 1)]))
+            .max(0.0)
+            .sqrt();
         smoothed.push(Knot {
             index: *index,
             estimate,
             tilt_sd_rad,
-            trust: Trust { at_rest: now.at_rest, settling: false, after_gap: trust.after_gap },
+            trust: Trust {
+                at_rest: now.at_rest,
+                settling: false,
+                after_gap: trust.after_gap,
+            },
         });
         later = Some((now, estimate, cov));
     }
@@ -72,7 +84,11 @@ fn between(imus: &[Imu], knots: &[Knot]) -> Vec<TiltOutput> {
     let mut out = vec![answer(first, first.estimate.earth_from_sensor); imus.len()];
     let mut q = first.estimate.earth_from_sensor;
     for k in (1..=first.index).rev() {
-        q = turned(&q, first.estimate.rate(imus[k].gyro_rad_s), imus[k - 1].t_s - imus[k].t_s);
+        q = turned(
+            &q,
+            first.estimate.rate(imus[k].gyro_rad_s),
+            imus[k - 1].t_s - imus[k].t_s,
+        );
         out[k - 1] = answer(first, q);
     }
     for (n, knot) in knots.iter().enumerate() {
@@ -81,10 +97,17 @@ fn between(imus: &[Imu], knots: &[Knot]) -> Vec<TiltOutput> {
         let bias = next.map_or(knot.estimate.bias_rad_s, |next| {
             0.5 * (knot.estimate.bias_rad_s + next.estimate.bias_rad_s)
         });
-        let errors = Estimate { bias_rad_s: bias, ..knot.estimate };
+        let errors = Estimate {
+            bias_rad_s: bias,
+            ..knot.estimate
+        };
         let mut q: UnitQuaternion<f64> = knot.estimate.earth_from_sensor;
         for k in knot.index + 1..=end {
-            q = turned(&q, errors.rate(imus[k].gyro_rad_s), imus[k].t_s - imus[k - 1].t_s);
+            q = turned(
+                &q,
+                errors.rate(imus[k].gyro_rad_s),
+                imus[k].t_s - imus[k - 1].t_s,
+            );
             out[k] = answer(knot, q);
         }
         if let Some(next) = next {

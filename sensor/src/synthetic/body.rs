@@ -66,7 +66,12 @@ pub(super) struct Strap {
 }
 
 impl Strap {
-    pub(super) fn new(placement: Placement, bone_from_sensor: Turn, body: &Body, random: &mut Random) -> Self {
+    pub(super) fn new(
+        placement: Placement,
+        bone_from_sensor: Turn,
+        body: &Body,
+        random: &mut Random,
+    ) -> Self {
         // Two thirds of the variance hang on gravity's direction, the rest wobbles.
         let flesh_sd = body.flesh_deg.to_radians() * 0.8;
         let wobble_sd = body.flesh_deg.to_radians() * 0.6;
@@ -77,14 +82,21 @@ impl Strap {
         }
         let mut wobble = || Wander::drawn(random, wobble_sd, 0.3, 2.0);
         let wobble = [wobble(), wobble(), wobble()];
-        Self { placement, bone_from_sensor, slip: None, flesh: [with_sine, versed], wobble }
+        Self {
+            placement,
+            bone_from_sensor,
+            slip: None,
+            flesh: [with_sine, versed],
+            wobble,
+        }
     }
 
     /// The sensor seen from the bone, the segment being `elevation_rad` above its rest.
     fn bone_from_sensor(&self, t_s: f64, elevation_rad: f64, gate: f64) -> Turn {
         let [x, y, z] = &self.wobble;
         let wobble = Vector::new(x.at(t_s), y.at(t_s), z.at(t_s)) * gate;
-        let hanging = self.flesh[0] * elevation_rad.sin() + self.flesh[1] * (1.0 - elevation_rad.cos());
+        let hanging =
+            self.flesh[0] * elevation_rad.sin() + self.flesh[1] * (1.0 - elevation_rad.cos());
         let mut turn = Turn::by(hanging + wobble);
         if let Some((at_s, rotation)) = self.slip {
             let mut course = Course::new(0.0);
@@ -137,11 +149,14 @@ impl Motion {
 
     /// The swing in progress of one leg.
     fn swing(&self, side: Side, t_s: f64) -> Option<&Swing> {
-        self.swings.iter().find(|s| s.side == side && t_s > s.begin_s && t_s < s.end_s)
+        self.swings
+            .iter()
+            .find(|s| s.side == side && t_s > s.begin_s && t_s < s.end_s)
     }
 
     fn breath(&self, t_s: f64) -> f64 {
-        self.body.breathing_deg.to_radians() * (TAU * self.body.breathing_hz * t_s + self.breath_phase).sin()
+        self.body.breathing_deg.to_radians()
+            * (TAU * self.body.breathing_hz * t_s + self.breath_phase).sin()
     }
 
     /// The pelvis follows softly: by a fraction at first, by its full share beyond ten degrees or so.
@@ -150,8 +165,13 @@ impl Motion {
         let mut tilt = self.pelvis_extra.at(t_s);
         let mut roll = 0.0;
         if self.posture == Posture::Supine {
-            for swing in self.swings.iter().filter(|s| t_s > s.begin_s && t_s < s.end_s) {
-                let followed = self.body.pelvis_share * (swing.rad(t_s).hypot(softness_rad) - softness_rad);
+            for swing in self
+                .swings
+                .iter()
+                .filter(|s| t_s > s.begin_s && t_s < s.end_s)
+            {
+                let followed =
+                    self.body.pelvis_share * (swing.rad(t_s).hypot(softness_rad) - softness_rad);
                 tilt += followed;
                 roll += 0.12 * followed * if swing.side == Side::Left { -1.0 } else { 1.0 };
             }
@@ -166,14 +186,23 @@ impl Motion {
         let turn_rad = self.pelvis_rad(t_s, alive);
         let tilt = turn_rad.dot(Vector::RIGHT);
         let travel_m = Vector::new(-1.0, 0.1, 0.4) * (self.body.hip_travel_m * tilt);
-        let lying = if self.posture == Posture::Prone { Turn::about(Vector::X, PI) } else { Turn::NONE };
-        Pose { position_m: travel_m, earth_from_it: Turn::by(turn_rad) * lying }
+        let lying = if self.posture == Posture::Prone {
+            Turn::about(Vector::X, PI)
+        } else {
+            Turn::NONE
+        };
+        Pose {
+            position_m: travel_m,
+            earth_from_it: Turn::by(turn_rad) * lying,
+        }
     }
 
     /// Orientation of thigh and shin of one leg.
     fn leg(&self, side: Side, t_s: f64, alive: bool) -> [Turn; 2] {
         let leg = &self.legs[index(side)];
-        let swung = self.swing(side, t_s).map_or(Turn::NONE, |s| Turn::about(s.axis, s.rad(t_s)));
+        let swung = self
+            .swing(side, t_s)
+            .map_or(Turn::NONE, |s| Turn::about(s.axis, s.rad(t_s)));
         let heading = Turn::about(Vector::Z, leg.heading.at(t_s));
         let mut slope = leg.slope.at(t_s);
         if alive {
@@ -196,7 +225,10 @@ impl Motion {
                 let thigh_roll = Turn::about(Vector::X, roll - 0.3 * leg.roll.at(t_s));
                 let shin_roll = Turn::about(Vector::X, roll);
                 let raised = heading * swung;
-                [raised * pitched(slope + knee) * thigh_roll, raised * pitched(slope) * shin_roll]
+                [
+                    raised * pitched(slope + knee) * thigh_roll,
+                    raised * pitched(slope) * shin_roll,
+                ]
             }
         }
     }
@@ -207,15 +239,28 @@ impl Motion {
         let Some(side) = placement.side() else {
             return pelvis;
         };
-        let sideways_m = if side == Side::Left { self.body.hip_half_m } else { -self.body.hip_half_m };
+        let sideways_m = if side == Side::Left {
+            self.body.hip_half_m
+        } else {
+            -self.body.hip_half_m
+        };
         // Lying face down, what was left is right: the pelvis turns its hips over by itself.
-        let hip_m = pelvis.position_m + pelvis.earth_from_it.rotate(Vector::new(0.0, sideways_m, 0.0));
+        let hip_m = pelvis.position_m
+            + pelvis
+                .earth_from_it
+                .rotate(Vector::new(0.0, sideways_m, 0.0));
         let [thigh, shin] = self.leg(side, t_s, alive);
         if placement == Placement::thigh(side) {
-            return Pose { position_m: hip_m, earth_from_it: thigh };
+            return Pose {
+                position_m: hip_m,
+                earth_from_it: thigh,
+            };
         }
         let knee_m = hip_m + thigh.rotate(Vector::X * self.body.thigh_m);
-        Pose { position_m: knee_m, earth_from_it: shin }
+        Pose {
+            position_m: knee_m,
+            earth_from_it: shin,
+        }
     }
 
     /// A sensor: its place in space and its orientation, flesh and strap in it.
@@ -223,10 +268,17 @@ impl Motion {
         let bone = self.bone(strap.placement, t_s, true);
         let swing = match strap.placement.side() {
             Some(side) => self.swing(side, t_s),
-            None => self.swings.iter().find(|s| t_s > s.begin_s && t_s < s.end_s),
+            None => self
+                .swings
+                .iter()
+                .find(|s| t_s > s.begin_s && t_s < s.end_s),
         };
         let (elevation_rad, gate) = swing.map_or((0.0, 0.0), |s| (s.rad(t_s), s.gate.at(t_s)));
-        let share = if strap.placement == Placement::Pelvis { self.body.pelvis_share } else { 1.0 };
+        let share = if strap.placement == Placement::Pelvis {
+            self.body.pelvis_share
+        } else {
+            1.0
+        };
         let offset = Vector::of_segment(match strap.placement {
             Placement::ShinLeft | Placement::ShinRight => self.body.shin_sensor_m,
             Placement::ThighLeft | Placement::ThighRight => self.body.thigh_sensor_m,
@@ -234,7 +286,8 @@ impl Motion {
         });
         Pose {
             position_m: bone.position_m + bone.earth_from_it.rotate(offset),
-            earth_from_it: bone.earth_from_it * strap.bone_from_sensor(t_s, elevation_rad * share, gate * share),
+            earth_from_it: bone.earth_from_it
+                * strap.bone_from_sensor(t_s, elevation_rad * share, gate * share),
         }
     }
 
@@ -243,10 +296,16 @@ impl Motion {
     pub(super) fn raise_deg(&self, swing: &Swing, t_s: f64, part: Part<'_>) -> f64 {
         let placement = Placement::shin(swing.side);
         let rest = self.bone(placement, swing.begin_s, false).earth_from_it;
-        let heading = Turn::about(Vector::Z, self.legs[index(swing.side)].heading.at(swing.begin_s));
+        let heading = Turn::about(
+            Vector::Z,
+            self.legs[index(swing.side)].heading.at(swing.begin_s),
+        );
         let along = heading.rotate(Vector::X);
         let (now, fixed) = match part {
-            Part::Bone => (self.bone(placement, t_s, true).earth_from_it, rest.back().rotate(along)),
+            Part::Bone => (
+                self.bone(placement, t_s, true).earth_from_it,
+                rest.back().rotate(along),
+            ),
             Part::Strapped(strap) => {
                 // At rest flesh adds nothing, so that the sensor's own rest is the bone's.
                 let sensor_from_bone = strap.bone_from_sensor(swing.begin_s, 0.0, 0.0).back();
@@ -255,7 +314,11 @@ impl Motion {
             }
             Part::NetAxis(axis) => {
                 let square = Vector::Z.cross(axis).unit_or(along);
-                let square = if square.dot(along) < 0.0 { -square } else { square };
+                let square = if square.dot(along) < 0.0 {
+                    -square
+                } else {
+                    square
+                };
                 let now = self.bone(placement, t_s, true).earth_from_it;
                 let d = now.rotate(rest.back().rotate(square));
                 return d.dot(Vector::Z).atan2(d.dot(square)).to_degrees();

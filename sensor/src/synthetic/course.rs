@@ -29,7 +29,11 @@ impl Piece {
             return 0.0;
         }
         if passed_s >= self.length_s {
-            return if self.shape == Shape::Bump { 0.0 } else { self.size };
+            return if self.shape == Shape::Bump {
+                0.0
+            } else {
+                self.size
+            };
         }
         let u = passed_s / self.length_s;
         let share = match self.shape {
@@ -66,12 +70,20 @@ pub(super) struct Course {
 
 impl Course {
     pub(super) fn new(base: f64) -> Self {
-        Self { base, pieces: Vec::new() }
+        Self {
+            base,
+            pieces: Vec::new(),
+        }
     }
 
     fn push(&mut self, start_s: f64, length_s: f64, size: f64, shape: Shape) {
         if size != 0.0 {
-            self.pieces.push(Piece { start_s, length_s: length_s.max(1e-3), size, shape });
+            self.pieces.push(Piece {
+                start_s,
+                length_s: length_s.max(1e-3),
+                size,
+                shape,
+            });
         }
     }
 
@@ -87,13 +99,26 @@ impl Course {
 
     /// Moves by `size` faster and faster for `build_s`, and is stopped within `stop_s`.
     pub(super) fn fall(&mut self, start_s: f64, build_s: f64, stop_s: f64, size: f64) {
-        self.push(start_s, build_s + stop_s, size, Shape::Run { build_s, stop_s });
+        self.push(
+            start_s,
+            build_s + stop_s,
+            size,
+            Shape::Run { build_s, stop_s },
+        );
     }
 
     /// Moves by `size` at an even speed, but for a start and a stop of `soft_s` each.
     pub(super) fn run(&mut self, start_s: f64, length_s: f64, soft_s: f64, size: f64) {
         let soft_s = soft_s.min(0.5 * length_s);
-        self.push(start_s, length_s, size, Shape::Run { build_s: soft_s, stop_s: soft_s });
+        self.push(
+            start_s,
+            length_s,
+            size,
+            Shape::Run {
+                build_s: soft_s,
+                stop_s: soft_s,
+            },
+        );
     }
 
     pub(super) fn at(&self, t_s: f64) -> f64 {

@@ -81,8 +81,14 @@ enum Trouble {
     GapAtPeak,
 }
 
-const PLAIN_VISIT: Visit =
-    Visit { date: "", top_deg: [0.0; 2], recheck_deg: None, faces: 6, brisk: false, trouble: Trouble::Nothing };
+const PLAIN_VISIT: Visit = Visit {
+    date: "",
+    top_deg: [0.0; 2],
+    recheck_deg: None,
+    faces: 6,
+    brisk: false,
+    trouble: Trouble::Nothing,
+};
 
 const PEOPLE: [Person; 4] = [
     // Stiff, and slowly less so.
@@ -96,9 +102,24 @@ const PEOPLE: [Person; 4] = [
         compensation: None,
         extra_sensor: None,
         visits: &[
-            Visit { date: "2026-03-02T09:30", top_deg: [39.0, 41.5], recheck_deg: Some(3.0), ..PLAIN_VISIT },
-            Visit { date: "2026-03-16T09:30", top_deg: [41.0, 43.0], trouble: Trouble::Bursts, ..PLAIN_VISIT },
-            Visit { date: "2026-03-30T10:00", top_deg: [42.5, 44.0], faces: 2, ..PLAIN_VISIT },
+            Visit {
+                date: "2026-03-02T09:30",
+                top_deg: [39.0, 41.5],
+                recheck_deg: Some(3.0),
+                ..PLAIN_VISIT
+            },
+            Visit {
+                date: "2026-03-16T09:30",
+                top_deg: [41.0, 43.0],
+                trouble: Trouble::Bursts,
+                ..PLAIN_VISIT
+            },
+            Visit {
+                date: "2026-03-30T10:00",
+                top_deg: [42.5, 44.0],
+                faces: 2,
+                ..PLAIN_VISIT
+            },
         ],
     },
     // In the middle, and getting on.
@@ -112,10 +133,28 @@ const PEOPLE: [Person; 4] = [
         compensation: None,
         extra_sensor: Some(Placement::thigh),
         visits: &[
-            Visit { date: "2026-02-10T14:00", top_deg: [52.0, 54.0], recheck_deg: Some(6.5), ..PLAIN_VISIT },
-            Visit { date: "2026-02-17T14:00", top_deg: [55.0, 57.5], ..PLAIN_VISIT },
-            Visit { date: "2026-03-03T14:20", top_deg: [58.5, 60.0], trouble: Trouble::GapAtPeak, ..PLAIN_VISIT },
-            Visit { date: "2026-03-24T14:00", top_deg: [62.0, 63.0], ..PLAIN_VISIT },
+            Visit {
+                date: "2026-02-10T14:00",
+                top_deg: [52.0, 54.0],
+                recheck_deg: Some(6.5),
+                ..PLAIN_VISIT
+            },
+            Visit {
+                date: "2026-02-17T14:00",
+                top_deg: [55.0, 57.5],
+                ..PLAIN_VISIT
+            },
+            Visit {
+                date: "2026-03-03T14:20",
+                top_deg: [58.5, 60.0],
+                trouble: Trouble::GapAtPeak,
+                ..PLAIN_VISIT
+            },
+            Visit {
+                date: "2026-03-24T14:00",
+                top_deg: [62.0, 63.0],
+                ..PLAIN_VISIT
+            },
         ],
     },
     // Very mobile, and feels tight all the same.
@@ -129,8 +168,18 @@ const PEOPLE: [Person; 4] = [
         compensation: None,
         extra_sensor: None,
         visits: &[
-            Visit { date: "2026-04-07T17:00", top_deg: [112.0, 107.0], ..PLAIN_VISIT },
-            Visit { date: "2026-04-21T17:00", top_deg: [109.0, 106.0], faces: 0, brisk: true, ..PLAIN_VISIT },
+            Visit {
+                date: "2026-04-07T17:00",
+                top_deg: [112.0, 107.0],
+                ..PLAIN_VISIT
+            },
+            Visit {
+                date: "2026-04-21T17:00",
+                top_deg: [109.0, 106.0],
+                faces: 0,
+                brisk: true,
+                ..PLAIN_VISIT
+            },
         ],
     },
     // The other leg gives way at 55°, wherever this one then goes.
@@ -149,8 +198,17 @@ const PEOPLE: [Person; 4] = [
         }),
         extra_sensor: Some(|_| Placement::Pelvis),
         visits: &[
-            Visit { date: "2026-05-05T11:00", top_deg: [72.0, 70.0], ..PLAIN_VISIT },
-            Visit { date: "2026-05-19T11:00", top_deg: [74.0, 71.5], trouble: Trouble::FirstTwice, ..PLAIN_VISIT },
+            Visit {
+                date: "2026-05-05T11:00",
+                top_deg: [72.0, 70.0],
+                ..PLAIN_VISIT
+            },
+            Visit {
+                date: "2026-05-19T11:00",
+                top_deg: [74.0, 71.5],
+                trouble: Trouble::FirstTwice,
+                ..PLAIN_VISIT
+            },
         ],
     },
 ];
@@ -164,8 +222,14 @@ pub fn demo() -> Demo {
         sex: p.sex,
         height_cm: p.height_cm,
     };
-    let visits = PEOPLE.iter().flat_map(|p| p.visits.iter().enumerate().map(|(i, v)| visit(p, i, v))).collect();
-    Demo { people: PEOPLE.iter().map(person).collect(), visits }
+    let visits = PEOPLE
+        .iter()
+        .flat_map(|p| p.visits.iter().enumerate().map(|(i, v)| visit(p, i, v)))
+        .collect();
+    Demo {
+        people: PEOPLE.iter().map(person).collect(),
+        visits,
+    }
 }
 
 fn visit(person: &Person, number: usize, plan: &Visit) -> DemoVisit {
@@ -173,13 +237,22 @@ fn visit(person: &Person, number: usize, plan: &Visit) -> DemoVisit {
     let seed = person.seed * 100 + number as u64;
     let base = base(person, plan, &session, seed);
     // Some have a third sensor on at their first visit.
-    let extra = |side| person.extra_sensor.filter(|_| number == 0).map(|extra| extra(side));
+    let extra = |side| {
+        person
+            .extra_sensor
+            .filter(|_| number == 0)
+            .map(|extra| extra(side))
+    };
     let mut raises = Vec::new();
     let rounds = if plan.recheck_deg.is_some() { 2 } else { 1 };
     for round in 0..rounds {
         for (of_side, side) in [Side::Right, Side::Left].into_iter().enumerate() {
             let run = 2 * round + of_side + 1;
-            let gain_deg = if round == 0 { 0.0 } else { plan.recheck_deg.unwrap_or(0.0) };
+            let gain_deg = if round == 0 {
+                0.0
+            } else {
+                plan.recheck_deg.unwrap_or(0.0)
+            };
             let mut scenario = base.clone();
             scenario.seed = seed * 10 + run as u64;
             scenario.side = side;
@@ -204,7 +277,13 @@ fn visit(person: &Person, number: usize, plan: &Visit) -> DemoVisit {
         laid.sensors.dedup();
         flat(&laid, plan)
     });
-    DemoVisit { subject: person.label.to_owned(), session, acquired: later(plan.date, 0), raises, flat }
+    DemoVisit {
+        subject: person.label.to_owned(),
+        session,
+        acquired: later(plan.date, 0),
+        raises,
+        flat,
+    }
 }
 
 fn base(person: &Person, plan: &Visit, session: &str, seed: u64) -> Scenario {
@@ -230,29 +309,47 @@ fn base(person: &Person, plan: &Visit, session: &str, seed: u64) -> Scenario {
     scenario.conditions = Conditions {
         movement: words("active"),
         ankle: words("relaxed"),
-        asked_for: words(if person.pull_share.is_some() && !plan.brisk { "first pull" } else { "limit" }),
-        rater: words(if person.seed.is_multiple_of(2) { "R2" } else { "R1" }),
+        asked_for: words(if person.pull_share.is_some() && !plan.brisk {
+            "first pull"
+        } else {
+            "limit"
+        }),
+        rater: words(if person.seed.is_multiple_of(2) {
+            "R2"
+        } else {
+            "R1"
+        }),
     };
     scenario.body = body;
     scenario.unit = unit;
     scenario.rate_hz = if plan.brisk { 104.0 } else { 52.0 };
     scenario.initial_rest_s = 1.5;
     scenario.final_rest_s = 1.5;
-    scenario.faults = vec![Fault::Quantised { accel_steps: 1e3, gyro_steps: 1e4 }];
+    scenario.faults = vec![Fault::Quantised {
+        accel_steps: 1e3,
+        gyro_steps: 1e4,
+    }];
     scenario
 }
 
 fn planned(person: &Person, visit: &Visit, top_deg: f64, random: &mut Random) -> Vec<RaisePlan> {
     let raise = |i: usize| {
         let mut plan = if visit.brisk {
-            RaisePlan { hold_s: random.between(0.8, 1.6), ..makers::brisk_raise(random, top_deg) }
+            RaisePlan {
+                hold_s: random.between(0.8, 1.6),
+                ..makers::brisk_raise(random, top_deg)
+            }
         } else {
             RaisePlan {
                 // Higher takes longer: some 15 deg/s on the average.
                 up_s: (top_deg / random.between(13.0, 19.0)).clamp(2.6, 5.0),
                 hold_s: random.between(0.8, 1.6),
                 down_s: random.between(1.8, 2.8),
-                rest_before_s: if i == 1 { 0.7 } else { random.between(1.0, 1.8) },
+                rest_before_s: if i == 1 {
+                    0.7
+                } else {
+                    random.between(1.0, 1.8)
+                },
                 ..makers::slow_raise(random, top_deg)
             }
         };
@@ -260,7 +357,10 @@ fn planned(person: &Person, visit: &Visit, top_deg: f64, random: &mut Random) ->
         plan.top_deg += 0.6 * i as f64;
         plan.sag_deg = plan.sag_deg.min(1.5);
         // Nobody can press in time while the leg flies.
-        plan.pull_at_deg = person.pull_share.filter(|_| !visit.brisk).map(|share| plan.top_deg * share);
+        plan.pull_at_deg = person
+            .pull_share
+            .filter(|_| !visit.brisk)
+            .map(|share| plan.top_deg * share);
         plan.compensation = person.compensation.map(|compensation| CompensationPlan {
             at_deg: compensation.at_deg + random.normal(1.2).clamp(-3.0, 3.0),
             ..compensation
@@ -272,15 +372,21 @@ fn planned(person: &Person, visit: &Visit, top_deg: f64, random: &mut Random) ->
 
 fn trouble(scenario: &mut Scenario, trouble: Trouble, run: usize) {
     let fault = match trouble {
-        Trouble::Bursts => Fault::LostBursts { placement: None, share: 0.06, length: (2, 8) },
+        Trouble::Bursts => Fault::LostBursts {
+            placement: None,
+            share: 0.06,
+            length: (2, 8),
+        },
         Trouble::FirstTwice => {
             // The counter tells the copy from a sample.
             scenario.stamped = true;
             Fault::RepeatedFirst { placement: None }
         }
-        Trouble::GapAtPeak if run == 1 => {
-            Fault::GapAtPeak { placement: Some(Placement::ShinRight), raise: 1, length_s: 0.8 }
-        }
+        Trouble::GapAtPeak if run == 1 => Fault::GapAtPeak {
+            placement: Some(Placement::ShinRight),
+            raise: 1,
+            length_s: 0.8,
+        },
         Trouble::Nothing | Trouble::GapAtPeak => return,
     };
     scenario.faults.push(fault);
@@ -291,7 +397,12 @@ fn flat(base: &Scenario, visit: &Visit) -> crate::Run {
         2 => vec![Face::PlusZ, Face::MinusZ],
         _ => Face::ALL.to_vec(),
     };
-    let plan = FlatPlan { run: Some("01".to_owned()), face_s: 2.4, turning_s: 0.8, ..FlatPlan::of(faces) };
+    let plan = FlatPlan {
+        run: Some("01".to_owned()),
+        face_s: 2.4,
+        turning_s: 0.8,
+        ..FlatPlan::of(faces)
+    };
     simulate_flat(base, &plan)
 }
 

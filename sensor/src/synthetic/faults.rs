@@ -120,37 +120,72 @@ pub(super) fn apply(
         Fault::Slip { .. } => {}
         Fault::SidesSwapped => swap_sides(tracks),
         Fault::SameStream { of, instead_of } => same_stream(tracks, of, instead_of),
-        Fault::LostBursts { placement, share, length } => each(tracks, placement, |track| {
+        Fault::LostBursts {
+            placement,
+            share,
+            length,
+        } => each(tracks, placement, |track| {
             let stream = track.placement.map_or(0, |p| p as u64);
-            lose_bursts(track, share, length, &mut Random::new(seed, 0x0500 + stream));
+            lose_bursts(
+                track,
+                share,
+                length,
+                &mut Random::new(seed, 0x0500 + stream),
+            );
         }),
         Fault::RepeatedFirst { placement } => each(tracks, placement, repeat_first),
-        Fault::Gap { placement, from_s, length_s } => {
+        Fault::Gap {
+            placement,
+            from_s,
+            length_s,
+        } => {
             each(tracks, placement, |track| cut(track, from_s, length_s));
         }
-        Fault::GapAtPeak { placement, raise, length_s } => {
+        Fault::GapAtPeak {
+            placement,
+            raise,
+            length_s,
+        } => {
             if let Some(raise) = truth.get(raise) {
-                each(tracks, placement, |track| cut(track, raise.peak.time_s - 0.5 * length_s, length_s));
+                each(tracks, placement, |track| {
+                    cut(track, raise.peak.time_s - 0.5 * length_s, length_s);
+                });
             }
         }
-        Fault::Saturation { placement, accel_m_s2, gyro_rad_s } => each_sample(tracks, placement, |sample| {
+        Fault::Saturation {
+            placement,
+            accel_m_s2,
+            gyro_rad_s,
+        } => each_sample(tracks, placement, |sample| {
             let (accel, gyro) = (stored(accel_m_s2), stored(gyro_rad_s));
             sample.accel_m_s2 = sample.accel_m_s2.map(|a| a.clamp(-accel, accel));
             sample.gyro_rad_s = sample.gyro_rad_s.map(|g| g.clamp(-gyro, gyro));
         }),
         Fault::SelfContradiction { placement, factor } => {
             let axis = axis_of_raise(motion, placement);
-            each_sample(tracks, Some(placement), |sample| sample.gyro_rad_s[axis] *= stored(factor));
+            each_sample(tracks, Some(placement), |sample| {
+                sample.gyro_rad_s[axis] *= stored(factor);
+            });
         }
-        Fault::ClockRate { placement, error } => each(tracks, Some(placement), |track| run_fast(track, error)),
+        Fault::ClockRate { placement, error } => {
+            each(tracks, Some(placement), |track| run_fast(track, error));
+        }
         Fault::CoarseStamps { placement, tick_s } => {
             restamp(tracks, placement, |_, at, _| (at / tick_s).round() * tick_s);
         }
-        Fault::StampedOnArrival { placement, per_packet } => {
+        Fault::StampedOnArrival {
+            placement,
+            per_packet,
+        } => {
             let per_packet = per_packet.max(1);
-            restamp(tracks, placement, |i, _, all| all[i - i % per_packet] + 3e-4 * (i % per_packet) as f64);
+            restamp(tracks, placement, |i, _, all| {
+                all[i - i % per_packet] + 3e-4 * (i % per_packet) as f64
+            });
         }
-        Fault::Quantised { accel_steps, gyro_steps } => each_sample(tracks, None, |sample| {
+        Fault::Quantised {
+            accel_steps,
+            gyro_steps,
+        } => each_sample(tracks, None, |sample| {
             sample.accel_m_s2 = sample.accel_m_s2.map(|a| in_steps(a, accel_steps));
             sample.gyro_rad_s = sample.gyro_rad_s.map(|g| in_steps(g, gyro_steps));
         }),
@@ -158,11 +193,20 @@ pub(super) fn apply(
 }
 
 fn each(tracks: &mut [Track], placement: Option<Placement>, change: impl FnMut(&mut Track)) {
-    tracks.iter_mut().filter(|t| placement.is_none() || t.placement == placement).for_each(change);
+    tracks
+        .iter_mut()
+        .filter(|t| placement.is_none() || t.placement == placement)
+        .for_each(change);
 }
 
-fn each_sample(tracks: &mut [Track], placement: Option<Placement>, mut change: impl FnMut(&mut Sample)) {
-    each(tracks, placement, |track| track.samples.iter_mut().for_each(&mut change));
+fn each_sample(
+    tracks: &mut [Track],
+    placement: Option<Placement>,
+    mut change: impl FnMut(&mut Sample),
+) {
+    each(tracks, placement, |track| {
+        track.samples.iter_mut().for_each(&mut change);
+    });
 }
 
 fn in_steps(value: f32, steps: f64) -> f32 {
@@ -172,7 +216,12 @@ fn in_steps(value: f32, steps: f64) -> f32 {
 
 /// Keeps the samples for which `stays` holds, each with its stamp.
 fn keep(track: &mut Track, mut stays: impl FnMut(usize, &Sample) -> bool) {
-    let staying: Vec<bool> = track.samples.iter().enumerate().map(|(i, s)| stays(i, s)).collect();
+    let staying: Vec<bool> = track
+        .samples
+        .iter()
+        .enumerate()
+        .map(|(i, s)| stays(i, s))
+        .collect();
     let mut next = staying.iter();
     track.samples.retain(|_| next.next().is_some_and(|&s| s));
     let mut next = staying.iter();
@@ -200,7 +249,13 @@ fn lose_bursts(track: &mut Track, share: f64, length: (usize, usize), random: &m
 fn repeat_first(track: &mut Track) {
     let quarter_ns = RunTime::from_s(0.25 / track.rate_hz).map_or(0, RunTime::ns);
     if let Some(&first) = track.samples.first() {
-        track.samples.insert(1, Sample { at: RunTime::from_ns(first.at.ns() + quarter_ns), ..first });
+        track.samples.insert(
+            1,
+            Sample {
+                at: RunTime::from_ns(first.at.ns() + quarter_ns),
+                ..first
+            },
+        );
     }
     if let Some(&first) = track.stamps.first() {
         track.stamps.insert(1, first);
@@ -208,7 +263,9 @@ fn repeat_first(track: &mut Track) {
 }
 
 fn cut(track: &mut Track, from_s: f64, length_s: f64) {
-    keep(track, |_, sample| sample.at.s() < from_s || sample.at.s() > from_s + length_s);
+    keep(track, |_, sample| {
+        sample.at.s() < from_s || sample.at.s() > from_s + length_s
+    });
 }
 
 fn run_fast(track: &mut Track, error: f64) {
@@ -226,7 +283,11 @@ pub(super) fn ticks(at: RunTime) -> DeviceTicks {
 }
 
 /// New times for the samples; those that don't go forward are left out.
-fn restamp(tracks: &mut [Track], placement: Option<Placement>, stamp: impl Fn(usize, f64, &[f64]) -> f64) {
+fn restamp(
+    tracks: &mut [Track],
+    placement: Option<Placement>,
+    stamp: impl Fn(usize, f64, &[f64]) -> f64,
+) {
     each(tracks, placement, |track| {
         let before_s: Vec<f64> = track.samples.iter().map(|s| s.at.s()).collect();
         for (i, sample) in track.samples.iter_mut().enumerate() {
@@ -247,8 +308,19 @@ fn restamp(tracks: &mut [Track], placement: Option<Placement>, stamp: impl Fn(us
 fn axis_of_raise(motion: Option<&Motion>, placement: Placement) -> usize {
     let strap = motion.and_then(|m| m.straps.iter().find(|s| s.placement == placement));
     let Some(strap) = strap else { return 0 };
-    let across = strap.bone_from_sensor.back().rotate(Vector::RIGHT).array().map(f64::abs);
-    (1..3).fold(0, |best, axis| if across[axis] > across[best] { axis } else { best })
+    let across = strap
+        .bone_from_sensor
+        .back()
+        .rotate(Vector::RIGHT)
+        .array()
+        .map(f64::abs);
+    (1..3).fold(0, |best, axis| {
+        if across[axis] > across[best] {
+            axis
+        } else {
+            best
+        }
+    })
 }
 
 fn swap_sides(tracks: &mut [Track]) {

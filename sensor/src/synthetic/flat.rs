@@ -28,7 +28,14 @@ pub enum Face {
 
 impl Face {
     /// All six.
-    pub const ALL: [Self; 6] = [Self::PlusX, Self::MinusX, Self::PlusY, Self::MinusY, Self::PlusZ, Self::MinusZ];
+    pub const ALL: [Self; 6] = [
+        Self::PlusX,
+        Self::MinusX,
+        Self::PlusY,
+        Self::MinusY,
+        Self::PlusZ,
+        Self::MinusZ,
+    ];
 
     /// The word in the files.
     pub const fn as_str(self) -> &'static str {
@@ -74,7 +81,14 @@ pub struct FlatPlan {
 impl FlatPlan {
     /// These faces, 3 s each, on an ordinary table.
     pub const fn of(faces: Vec<Face>) -> Self {
-        Self { run: None, faces, face_s: 3.0, turning_s: 1.2, table_slope_deg: 0.6, case_deg: 0.3 }
+        Self {
+            run: None,
+            faces,
+            face_s: 3.0,
+            turning_s: 1.2,
+            table_slope_deg: 0.6,
+            case_deg: 0.3,
+        }
     }
 }
 
@@ -87,8 +101,11 @@ pub fn simulate_flat(scenario: &Scenario, plan: &FlatPlan) -> Run {
         Vector::new(random.normal(1.0), random.normal(1.0), 0.0).unit_or(Vector::X),
         plan.table_slope_deg.to_radians(),
     );
-    let turns: Vec<Turn> =
-        plan.faces.iter().map(|face| slope * spun_upright(face.up_in_case(), &mut random)).collect();
+    let turns: Vec<Turn> = plan
+        .faces
+        .iter()
+        .map(|face| slope * spun_upright(face.up_in_case(), &mut random))
+        .collect();
 
     let every_s = plan.face_s + plan.turning_s;
     let (mut progress, mut lift_m) = (Course::new(0.0), Course::new(0.0));
@@ -100,13 +117,20 @@ pub fn simulate_flat(scenario: &Scenario, plan: &FlatPlan) -> Run {
     let duration_s = every_s * turns.len() as f64 - plan.turning_s;
 
     let pose = |placement: Placement, t_s: f64| {
-        let case_from_chip =
-            Random::new(scenario.unit.seed, 0x0600 + placement as u64).normal_vector(plan.case_deg.to_radians());
+        let case_from_chip = Random::new(scenario.unit.seed, 0x0600 + placement as u64)
+            .normal_vector(plan.case_deg.to_radians());
         let turned = between(&turns, progress.at(t_s));
-        Pose { position_m: Vector::Z * lift_m.at(t_s), earth_from_it: turned * Turn::by(case_from_chip) }
+        Pose {
+            position_m: Vector::Z * lift_m.at(t_s),
+            earth_from_it: turned * Turn::by(case_from_chip),
+        }
     };
     let mut tracks = super::record(scenario, seed, duration_s, &pose);
-    for fault in scenario.faults.iter().filter(|fault| matches!(fault, Fault::Quantised { .. })) {
+    for fault in scenario
+        .faults
+        .iter()
+        .filter(|fault| matches!(fault, Fault::Quantised { .. }))
+    {
         super::faults::apply(fault, &mut tracks, None, &[], seed);
     }
     let mut id = scenario.id.clone();
@@ -131,10 +155,16 @@ fn spun_upright(up: Vector, random: &mut Random) -> Turn {
 
 fn between(turns: &[Turn], progress: f64) -> Turn {
     let whole = progress.floor().max(0.0);
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small count, not negative")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a small count, not negative"
+    )]
     let i = whole as usize;
     match (turns.get(i), turns.get(i + 1)) {
-        (Some(&from), Some(&to)) => from * Turn::by((from.back() * to).rotation_rad() * (progress - whole)),
+        (Some(&from), Some(&to)) => {
+            from * Turn::by((from.back() * to).rotation_rad() * (progress - whole))
+        }
         _ => turns.last().copied().unwrap_or(Turn::NONE),
     }
 }

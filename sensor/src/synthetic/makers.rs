@@ -3,7 +3,9 @@
 use crate::{Placement, Side};
 
 use super::random::Random;
-use super::scenario::{Body, CompensationKind, CompensationPlan, Landing, Posture, RaisePlan, Scenario};
+use super::scenario::{
+    Body, CompensationKind, CompensationPlan, Landing, Posture, RaisePlan, Scenario,
+};
 use super::unit::{Unit, UnitGrade};
 
 impl Scenario {
@@ -54,7 +56,11 @@ impl Scenario {
         let raises = (0..3)
             .map(|_| {
                 let top_deg = random.between(60.0, 85.0);
-                RaisePlan { lean_deg: 0.0, axial_turn_deg: 0.0, ..slow_raise(&mut random, top_deg) }
+                RaisePlan {
+                    lean_deg: 0.0,
+                    axial_turn_deg: 0.0,
+                    ..slow_raise(&mut random, top_deg)
+                }
             })
             .collect();
         let mut scenario = anyone(seed, &mut random, raises);
@@ -81,15 +87,27 @@ impl Scenario {
 
 /// A person, sensors and a room around raises.
 fn anyone(seed: u64, random: &mut Random, raises: Vec<RaisePlan>) -> Scenario {
-    let side = if random.chance(0.5) { Side::Left } else { Side::Right };
+    let side = if random.chance(0.5) {
+        Side::Left
+    } else {
+        Side::Right
+    };
     let mut scenario = Scenario::quiet(side, raises);
     scenario.seed = seed;
     scenario.mount_seed = Some(random.bits());
     scenario.body = body(random);
-    let grade = if random.chance(0.5) { UnitGrade::Good } else { UnitGrade::Plain };
+    let grade = if random.chance(0.5) {
+        UnitGrade::Good
+    } else {
+        UnitGrade::Plain
+    };
     scenario.unit = Unit {
         accel_noise_m_s2: random.between(0.004, 0.014),
-        gyro_noise_deg_s: if random.chance(0.2) { random.between(0.2, 0.5) } else { random.between(0.02, 0.12) },
+        gyro_noise_deg_s: if random.chance(0.2) {
+            random.between(0.2, 0.5)
+        } else {
+            random.between(0.02, 0.12)
+        },
         ..Unit::of_grade(grade, random.bits())
     };
     scenario.rate_hz = random.between(60.0, 208.0);
@@ -116,9 +134,21 @@ pub(super) fn body(random: &mut Random) -> Body {
     Body {
         thigh_m: random.between(0.37, 0.47),
         hip_half_m: random.between(0.075, 0.095),
-        shin_sensor_m: [random.between(0.24, 0.36), random.between(0.03, 0.05), random.within(0.04)],
-        thigh_sensor_m: [random.between(0.22, 0.34), random.between(0.06, 0.09), random.within(0.03)],
-        pelvis_sensor_m: [random.within(0.05), random.between(0.07, 0.11), random.within(0.03)],
+        shin_sensor_m: [
+            random.between(0.24, 0.36),
+            random.between(0.03, 0.05),
+            random.within(0.04),
+        ],
+        thigh_sensor_m: [
+            random.between(0.22, 0.34),
+            random.between(0.06, 0.09),
+            random.within(0.03),
+        ],
+        pelvis_sensor_m: [
+            random.within(0.05),
+            random.between(0.07, 0.11),
+            random.within(0.03),
+        ],
         shin_rest_deg,
         knee_rest_deg,
         heading_deg: [left_out, -right_out],
@@ -136,7 +166,11 @@ pub(super) fn body(random: &mut Random) -> Body {
 }
 
 fn rest_s(random: &mut Random) -> f64 {
-    if random.chance(0.3) { random.between(0.5, 1.0) } else { random.between(1.0, 3.0) }
+    if random.chance(0.3) {
+        random.between(0.5, 1.0)
+    } else {
+        random.between(1.0, 3.0)
+    }
 }
 
 /// A slow raise to about `about_deg`, as a person repeats it: within 2.4° standard deviation.
@@ -167,7 +201,11 @@ pub(super) fn slow_raise(random: &mut Random, about_deg: f64) -> RaisePlan {
 pub(super) fn brisk_raise(random: &mut Random, about_deg: f64) -> RaisePlan {
     let top_deg = about_deg + random.normal(3.0).clamp(-6.0, 6.0);
     // Few overshoot by much.
-    let overshoot_deg = if random.chance(0.1) { random.between(6.0, 15.0) } else { random.between(1.0, 6.0) };
+    let overshoot_deg = if random.chance(0.1) {
+        random.between(6.0, 15.0)
+    } else {
+        random.between(1.0, 6.0)
+    };
     let lands_hard = random.chance(0.8);
     RaisePlan {
         rest_before_s: random.between(0.5, 1.6),
@@ -183,8 +221,10 @@ pub(super) fn brisk_raise(random: &mut Random, about_deg: f64) -> RaisePlan {
         sway_deg: random.between(1.0, 4.0),
         rest_step_deg: random.either_sign(0.3, 4.0),
         rest_turn_deg: random.within(2.5),
-        landing: lands_hard
-            .then(|| Landing { peak_m_s2: random.between(20.0, 60.0), stop_s: random.between(0.02, 0.05) }),
+        landing: lands_hard.then(|| Landing {
+            peak_m_s2: random.between(20.0, 60.0),
+            stop_s: random.between(0.02, 0.05),
+        }),
         ..RaisePlan::smooth(top_deg)
     }
 }

@@ -26,7 +26,9 @@ impl Random {
             z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
             z ^ (z >> 31)
         };
-        Self { state: [next(), next(), next(), next()] }
+        Self {
+            state: [next(), next(), next(), next()],
+        }
     }
 
     pub(super) fn bits(&mut self) -> u64 {
@@ -64,7 +66,10 @@ impl Random {
     /// A whole number from `low` to `high`, both included.
     pub(super) fn count(&mut self, low: usize, high: usize) -> usize {
         let span = (high.saturating_sub(low) + 1) as u64;
-        #[expect(clippy::cast_possible_truncation, reason = "below the span, which came from usize")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "below the span, which came from usize"
+        )]
         let offset = (self.bits() % span) as usize;
         low + offset
     }
@@ -85,12 +90,22 @@ impl Random {
 
     /// Any orientation, all alike: four normal numbers brought to length one.
     pub(super) fn orientation(&mut self) -> Turn {
-        let parts = [self.normal(1.0), self.normal(1.0), self.normal(1.0), self.normal(1.0)];
+        let parts = [
+            self.normal(1.0),
+            self.normal(1.0),
+            self.normal(1.0),
+            self.normal(1.0),
+        ];
         let norm = parts.iter().map(|p| p * p).sum::<f64>().sqrt();
         if norm < 1e-9 {
             return Turn::NONE;
         }
-        Turn::of_wxyz(parts[0] / norm, parts[1] / norm, parts[2] / norm, parts[3] / norm)
+        Turn::of_wxyz(
+            parts[0] / norm,
+            parts[1] / norm,
+            parts[2] / norm,
+            parts[3] / norm,
+        )
     }
 }
 
@@ -107,9 +122,17 @@ impl Wander {
     pub(super) fn drawn(random: &mut Random, sd: f64, hz_low: f64, hz_high: f64) -> Self {
         let amplitude = sd * (2.0 / Self::TERMS as f64).sqrt();
         let terms = (0..Self::TERMS)
-            .map(|_| (amplitude, TAU * random.between(hz_low, hz_high), random.between(0.0, TAU)))
+            .map(|_| {
+                (
+                    amplitude,
+                    TAU * random.between(hz_low, hz_high),
+                    random.between(0.0, TAU),
+                )
+            })
             .collect();
-        Self { terms: if sd > 0.0 { terms } else { Vec::new() } }
+        Self {
+            terms: if sd > 0.0 { terms } else { Vec::new() },
+        }
     }
 
     /// Both at once.
@@ -119,6 +142,9 @@ impl Wander {
     }
 
     pub(super) fn at(&self, t_s: f64) -> f64 {
-        self.terms.iter().map(|&(size, rad_s, phase)| size * (rad_s * t_s + phase).sin()).sum()
+        self.terms
+            .iter()
+            .map(|&(size, rad_s, phase)| size * (rad_s * t_s + phase).sin())
+            .sum()
     }
 }

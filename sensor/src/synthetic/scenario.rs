@@ -229,7 +229,10 @@ impl Scenario {
         Self {
             seed: 1,
             mount_seed: None,
-            id: RecordingId { task: "legraise".to_owned(), ..RecordingId::default() },
+            id: RecordingId {
+                task: "legraise".to_owned(),
+                ..RecordingId::default()
+            },
             acquired: None,
             conditions: Conditions::default(),
             posture: Posture::Supine,

@@ -71,10 +71,18 @@ fn straps(scenario: &Scenario) -> Vec<Strap> {
             None => Turn::NONE,
         };
         // A strap that stays on keeps its flesh, too.
-        let mut random = Random::new(scenario.mount_seed.unwrap_or(scenario.seed), stream + 0x0100);
+        let mut random = Random::new(
+            scenario.mount_seed.unwrap_or(scenario.seed),
+            stream + 0x0100,
+        );
         let mut strap = Strap::new(placement, mounting, &scenario.body, &mut random);
         for fault in &scenario.faults {
-            if let Fault::Slip { placement: slipping, at_s, angle_deg, about } = *fault
+            if let Fault::Slip {
+                placement: slipping,
+                at_s,
+                angle_deg,
+                about,
+            } = *fault
                 && slipping == placement
             {
                 let axis = Vector::of_segment(about).unit_or(Vector::X);
@@ -91,7 +99,11 @@ fn swing(scenario: &Scenario, plan: &RaisePlan, begin_s: f64, random: &mut Rando
     let top_s = begin_s + plan.up_s;
     let down_s = top_s + plan.hold_s;
     let end_s = down_s + plan.down_s;
-    let (top, over, sag) = (plan.top_deg.to_radians(), plan.overshoot_deg.to_radians(), plan.sag_deg.to_radians());
+    let (top, over, sag) = (
+        plan.top_deg.to_radians(),
+        plan.overshoot_deg.to_radians(),
+        plan.sag_deg.to_radians(),
+    );
 
     let mut course = Course::new(0.0);
     course.step(begin_s, plan.up_s, top + over);
@@ -108,12 +120,22 @@ fn swing(scenario: &Scenario, plan: &RaisePlan, begin_s: f64, random: &mut Rando
     gate.step(begin_s, plan.up_s, 1.0);
     gate.step(down_s, plan.down_s * 0.9, -1.0);
     let sd = plan.tremor_deg.to_radians();
-    let tremor = Wander::drawn(random, sd, 0.2, 1.2).and(Wander::drawn(random, 0.05 * sd, 5.0, 9.0));
+    let tremor =
+        Wander::drawn(random, sd, 0.2, 1.2).and(Wander::drawn(random, 0.05 * sd, 5.0, 9.0));
 
     // Outwards is to the left of the left leg and to the right of the right one.
     let lean = plan.lean_deg.to_radians() * if side == Side::Left { 1.0 } else { -1.0 };
     let axis = Vector::RIGHT * lean.cos() + Vector::Z * lean.sin();
-    Swing { side, begin_s, down_s, end_s, course, tremor, gate, axis }
+    Swing {
+        side,
+        begin_s,
+        down_s,
+        end_s,
+        course,
+        tremor,
+        gate,
+        axis,
+    }
 }
 
 /// Down in a controlled way at first, and the last bit falling, until the heel is stopped by the mat.
@@ -126,13 +148,21 @@ fn drop_leg(
     height_rad: f64,
 ) {
     let lever_m = scenario.body.shin_sensor_m[0]
-        + if scenario.posture == Posture::Seated { 0.0 } else { scenario.body.thigh_m };
+        + if scenario.posture == Posture::Seated {
+            0.0
+        } else {
+            scenario.body.thigh_m
+        };
     // A raised cosine of speed v that ends in T decelerates by v·π/2T at most.
     let stop_m_s2 = (landing.peak_m_s2 - scenario.body.gravity_m_s2).max(0.0);
     let speed_rad_s = stop_m_s2 * 2.0 * landing.stop_s / (std::f64::consts::PI * lever_m);
     let build_s = (0.6 * plan.down_s).min(0.3);
     let fall_rad = (0.5 * speed_rad_s * (build_s + landing.stop_s)).min(0.9 * height_rad);
-    course.step(down_s, plan.down_s - landing.stop_s, -(height_rad - fall_rad));
+    course.step(
+        down_s,
+        plan.down_s - landing.stop_s,
+        -(height_rad - fall_rad),
+    );
     let fall_from_s = down_s + plan.down_s - landing.stop_s - build_s;
     course.fall(fall_from_s, build_s, landing.stop_s, -fall_rad);
 }
@@ -144,24 +174,37 @@ fn add_raise(motion: &mut Motion, plan: &RaisePlan, swing: &Swing) -> Option<Giv
     let turn = plan.axial_turn_deg.to_radians();
     raised.roll.step(swing.begin_s, plan.up_s, turn);
     raised.roll.step(swing.down_s, lowering_s, -turn);
-    raised.slope.step(swing.down_s, lowering_s, plan.rest_step_deg.to_radians());
-    raised.heading.step(swing.down_s, lowering_s, plan.rest_turn_deg.to_radians());
+    raised
+        .slope
+        .step(swing.down_s, lowering_s, plan.rest_step_deg.to_radians());
+    raised
+        .heading
+        .step(swing.down_s, lowering_s, plan.rest_turn_deg.to_radians());
 
     let sway = plan.sway_deg.to_radians();
     let other = &mut motion.legs[index(swing.side.other())];
-    for (start_s, length_s, size) in [(swing.begin_s, plan.up_s, -sway), (swing.down_s, lowering_s, 0.5 * sway)] {
+    for (start_s, length_s, size) in [
+        (swing.begin_s, plan.up_s, -sway),
+        (swing.down_s, lowering_s, 0.5 * sway),
+    ] {
         other.slope.bump(start_s, length_s, size);
         // A knee that gives a little carries the thigh the other way.
         other.knee.bump(start_s, length_s, -1.5 * size);
     }
     plan.compensation.and_then(|compensation| {
-        let begin_s = swing.course.reaches(compensation.at_deg.to_radians(), swing.begin_s, swing.down_s)?;
+        let begin_s = swing.course.reaches(
+            compensation.at_deg.to_radians(),
+            swing.begin_s,
+            swing.down_s,
+        )?;
         // At an even speed but for a soft start and stop. What does not fit before the leg comes down does
         // not happen, at the same speed.
         let rate = compensation.rate_deg_s.max(0.1);
         let soft_s = SOFT_S.min(compensation.extent_deg / rate);
         let planned_s = compensation.extent_deg / rate + soft_s;
-        let length_s = planned_s.min(swing.down_s - begin_s + 0.3 * lowering_s).max(2.0 * soft_s);
+        let length_s = planned_s
+            .min(swing.down_s - begin_s + 0.3 * lowering_s)
+            .max(2.0 * soft_s);
         let extent = ((length_s - soft_s) * rate).to_radians();
         let add = |target: &mut Course, share: f64| {
             target.run(begin_s, length_s, soft_s, share * extent);
@@ -175,10 +218,16 @@ fn add_raise(motion: &mut Motion, plan: &RaisePlan, swing: &Swing) -> Option<Giv
                 add(&mut leg.slope, -1.0);
                 add(&mut leg.knee, 2.0);
             }
-            CompensationKind::OppositeUp => add(&mut motion.legs[index(swing.side.other())].slope, 1.0),
+            CompensationKind::OppositeUp => {
+                add(&mut motion.legs[index(swing.side.other())].slope, 1.0);
+            }
             CompensationKind::Knee => add(&mut motion.legs[index(swing.side)].knee, 1.0),
             CompensationKind::Pelvis => add(&mut motion.pelvis_extra, 1.0),
         }
-        Some(Giving { kind: compensation.kind, course, begin_s })
+        Some(Giving {
+            kind: compensation.kind,
+            course,
+            begin_s,
+        })
     })
 }

@@ -95,21 +95,35 @@ pub(super) fn raises(staged: &Staged, plans: &[RaisePlan]) -> Vec<TruthRaise> {
 
 fn raise(motion: &Motion, swing: &Swing, plan: &RaisePlan, giving: Option<&Giving>) -> TruthRaise {
     let angle = |t_s: f64| motion.raise_deg(swing, t_s, Part::Bone);
-    let point = |time_s: f64| TruthPoint { time_s, angle_deg: angle(time_s) };
+    let point = |time_s: f64| TruthPoint {
+        time_s,
+        angle_deg: angle(time_s),
+    };
     let curve = curve(swing, &angle);
     let peak = curve.iter().copied().fold(point(swing.begin_s), higher);
     let rest_after_deg = angle(swing.end_s);
     let felt = |at_deg: Option<f64>| {
         let time_s = first_reaching(angle, at_deg?, swing.begin_s, swing.end_s)?;
-        Some(TruthMark { felt: point(time_s), pressed_s: time_s + plan.reaction_s })
+        Some(TruthMark {
+            felt: point(time_s),
+            pressed_s: time_s + plan.reaction_s,
+        })
     };
-    let strap = motion.straps.iter().find(|s| s.placement == Placement::shin(swing.side));
+    let strap = motion
+        .straps
+        .iter()
+        .find(|s| s.placement == Placement::shin(swing.side));
     TruthRaise {
         side: swing.side,
         begin_s: swing.begin_s,
         start_s: first_reaching(angle, 1.0, swing.begin_s, peak.time_s).unwrap_or(swing.begin_s),
-        end_s: first_reaching(|t_s| rest_after_deg + 1.0 - angle(t_s), 0.0, peak.time_s, swing.end_s)
-            .unwrap_or(swing.end_s),
+        end_s: first_reaching(
+            |t_s| rest_after_deg + 1.0 - angle(t_s),
+            0.0,
+            peak.time_s,
+            swing.end_s,
+        )
+        .unwrap_or(swing.end_s),
         peak,
         hold: hold(&curve),
         strapped_deg: strap.map(|s| motion.raise_deg(swing, peak.time_s, Part::Strapped(s))),
@@ -121,14 +135,21 @@ fn raise(motion: &Motion, swing: &Swing, plan: &RaisePlan, giving: Option<&Givin
 }
 
 fn higher(best: TruthPoint, next: TruthPoint) -> TruthPoint {
-    if next.angle_deg > best.angle_deg { next } else { best }
+    if next.angle_deg > best.angle_deg {
+        next
+    } else {
+        best
+    }
 }
 
 fn curve(swing: &Swing, angle: &dyn Fn(f64) -> f64) -> Vec<TruthPoint> {
     let mut points = Vec::new();
     let mut time_s = swing.begin_s;
     while time_s <= swing.end_s {
-        points.push(TruthPoint { time_s, angle_deg: angle(time_s) });
+        points.push(TruthPoint {
+            time_s,
+            angle_deg: angle(time_s),
+        });
         time_s += STEP_S;
     }
     points
@@ -140,12 +161,21 @@ fn hold(curve: &[TruthPoint]) -> Option<TruthHold> {
     let mut best: &[TruthPoint] = &[];
     let mut from = 0;
     // Deques of the window's lowest and highest, as indices: the front is the extreme.
-    let (mut low, mut high) = (std::collections::VecDeque::new(), std::collections::VecDeque::new());
+    let (mut low, mut high) = (
+        std::collections::VecDeque::new(),
+        std::collections::VecDeque::new(),
+    );
     for (to, point) in curve.iter().enumerate() {
-        while low.back().is_some_and(|&i: &usize| curve[i].angle_deg >= point.angle_deg) {
+        while low
+            .back()
+            .is_some_and(|&i: &usize| curve[i].angle_deg >= point.angle_deg)
+        {
             low.pop_back();
         }
-        while high.back().is_some_and(|&i: &usize| curve[i].angle_deg <= point.angle_deg) {
+        while high
+            .back()
+            .is_some_and(|&i: &usize| curve[i].angle_deg <= point.angle_deg)
+        {
             high.pop_back();
         }
         low.push_back(to);
@@ -181,8 +211,17 @@ fn by_net_axis(motion: &Motion, swing: &Swing, peak_s: f64) -> f64 {
     motion.raise_deg(swing, peak_s, Part::NetAxis(axis))
 }
 
-fn compensation(swing: &Swing, giving: &Giving, point: &dyn Fn(f64) -> TruthPoint) -> TruthCompensation {
-    let gone = |deg: f64| giving.course.reaches(f64::to_radians(deg), giving.begin_s, swing.end_s).map(point);
+fn compensation(
+    swing: &Swing,
+    giving: &Giving,
+    point: &dyn Fn(f64) -> TruthPoint,
+) -> TruthCompensation {
+    let gone = |deg: f64| {
+        giving
+            .course
+            .reaches(f64::to_radians(deg), giving.begin_s, swing.end_s)
+            .map(point)
+    };
     let mut extent_rad = 0.0_f64;
     let mut time_s = giving.begin_s;
     while time_s <= swing.end_s {

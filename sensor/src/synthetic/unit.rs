@@ -20,8 +20,16 @@ impl UnitGrade {
     /// Errors stay inside these.
     pub const fn limits(self) -> UnitLimits {
         match self {
-            Self::Perfect => UnitLimits { accel_offset_m_s2: 0.0, accel_scale: 0.0, gyro_scale: 0.0 },
-            Self::Good => UnitLimits { accel_offset_m_s2: 0.0392, accel_scale: 0.004, gyro_scale: 0.004 },
+            Self::Perfect => UnitLimits {
+                accel_offset_m_s2: 0.0,
+                accel_scale: 0.0,
+                gyro_scale: 0.0,
+            },
+            Self::Good => UnitLimits {
+                accel_offset_m_s2: 0.0392,
+                accel_scale: 0.004,
+                gyro_scale: 0.004,
+            },
             Self::Plain => UnitLimits::PLAIN,
         }
     }
@@ -132,18 +140,28 @@ impl Reader {
     }
 
     /// One sample of a motion.
-    pub(super) fn read(&mut self, motion: &dyn Fn(f64) -> Pose, gravity_m_s2: f64, t_s: f64) -> Option<Sample> {
+    pub(super) fn read(
+        &mut self,
+        motion: &dyn Fn(f64) -> Pose,
+        gravity_m_s2: f64,
+        t_s: f64,
+    ) -> Option<Sample> {
         let (force, rate) = truth_in_sensor(motion, gravity_m_s2, t_s);
         let bias = self.bias_at(t_s).array();
         let (force, rate) = (force.array(), rate.array());
-        let mut sample = Sample { at: RunTime::from_s(t_s)?, accel_m_s2: [0.0; 3], gyro_rad_s: [0.0; 3] };
+        let mut sample = Sample {
+            at: RunTime::from_s(t_s)?,
+            accel_m_s2: [0.0; 3],
+            gyro_rad_s: [0.0; 3],
+        };
         let gyro_noise = self.unit.gyro_noise_deg_s.to_radians();
         for axis in 0..3 {
             let accel = force[axis] * (1.0 + self.errors.accel_scale[axis])
                 + self.errors.accel_offset_m_s2[axis]
                 + self.random.normal(self.unit.accel_noise_m_s2);
-            let gyro =
-                rate[axis] * (1.0 + self.errors.gyro_scale[axis]) + bias[axis] + self.random.normal(gyro_noise);
+            let gyro = rate[axis] * (1.0 + self.errors.gyro_scale[axis])
+                + bias[axis]
+                + self.random.normal(gyro_noise);
             sample.accel_m_s2[axis] = stored(accel);
             sample.gyro_rad_s[axis] = stored(gyro);
         }
@@ -152,14 +170,21 @@ impl Reader {
 }
 
 /// As samples keep it.
-#[expect(clippy::cast_possible_truncation, reason = "samples are single precision, values far inside its range")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "samples are single precision, values far inside its range"
+)]
 pub(super) fn stored(value: f64) -> f32 {
     value as f32
 }
 
 /// Specific force (m/s²) and angular rate (rad/s) along the sensor's axes: from differences of the true
 /// place and orientation over ± 0.2 ms, short against a heel's stop and long against rounding.
-pub(super) fn truth_in_sensor(motion: &dyn Fn(f64) -> Pose, gravity_m_s2: f64, t_s: f64) -> (Vector, Vector) {
+pub(super) fn truth_in_sensor(
+    motion: &dyn Fn(f64) -> Pose,
+    gravity_m_s2: f64,
+    t_s: f64,
+) -> (Vector, Vector) {
     let h = 2e-4;
     let (before, now, after) = (motion(t_s - h), motion(t_s), motion(t_s + h));
     let bend_m = after.position_m + before.position_m - now.position_m * 2.0;

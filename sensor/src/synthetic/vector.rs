@@ -50,7 +50,11 @@ impl Vector {
     /// Of length one; `otherwise` if there is no direction in it.
     pub(super) fn unit_or(self, otherwise: Self) -> Self {
         let norm = self.norm();
-        if norm > 1e-12 { self * (1.0 / norm) } else { otherwise }
+        if norm > 1e-12 {
+            self * (1.0 / norm)
+        } else {
+            otherwise
+        }
     }
 }
 
@@ -90,15 +94,25 @@ pub(super) struct Turn {
 }
 
 impl Turn {
-    pub(super) const NONE: Self = Self { w: 1.0, v: Vector::ZERO };
+    pub(super) const NONE: Self = Self {
+        w: 1.0,
+        v: Vector::ZERO,
+    };
 
     /// About the direction of `rotation_rad`, by its length.
     pub(super) fn by(rotation_rad: Vector) -> Self {
         let angle_rad = rotation_rad.norm();
         let half = 0.5 * angle_rad;
         // sin(x/2)/x, without dividing by nothing.
-        let factor = if angle_rad < 1e-6 { 0.5 - angle_rad * angle_rad / 48.0 } else { half.sin() / angle_rad };
-        Self { w: half.cos(), v: rotation_rad * factor }
+        let factor = if angle_rad < 1e-6 {
+            0.5 - angle_rad * angle_rad / 48.0
+        } else {
+            half.sin() / angle_rad
+        };
+        Self {
+            w: half.cos(),
+            v: rotation_rad * factor,
+        }
     }
 
     /// About `axis` (of length one).
@@ -108,7 +122,10 @@ impl Turn {
 
     /// From w, x, y, z of length one.
     pub(super) const fn of_wxyz(w: f64, x: f64, y: f64, z: f64) -> Self {
-        Self { w, v: Vector::new(x, y, z) }
+        Self {
+            w,
+            v: Vector::new(x, y, z),
+        }
     }
 
     pub(super) const fn wxyz(self) -> [f64; 4] {
@@ -116,7 +133,10 @@ impl Turn {
     }
 
     pub(super) fn back(self) -> Self {
-        Self { w: self.w, v: -self.v }
+        Self {
+            w: self.w,
+            v: -self.v,
+        }
     }
 
     pub(super) fn rotate(self, vector: Vector) -> Vector {
@@ -127,8 +147,16 @@ impl Turn {
     /// The shorter rotation that does the same: direction is the axis, length the angle, rad.
     pub(super) fn rotation_rad(self) -> Vector {
         let sine = self.v.norm();
-        let (w, v) = if self.w < 0.0 { (-self.w, -self.v) } else { (self.w, self.v) };
-        if sine < 1e-9 { v * 2.0 } else { v * (2.0 * sine.atan2(w) / sine) }
+        let (w, v) = if self.w < 0.0 {
+            (-self.w, -self.v)
+        } else {
+            (self.w, self.v)
+        };
+        if sine < 1e-9 {
+            v * 2.0
+        } else {
+            v * (2.0 * sine.atan2(w) / sine)
+        }
     }
 }
 
@@ -136,6 +164,9 @@ impl Mul for Turn {
     type Output = Self;
     /// First `rhs`, then `self`.
     fn mul(self, rhs: Self) -> Self {
-        Self { w: self.w * rhs.w - self.v.dot(rhs.v), v: rhs.v * self.w + self.v * rhs.w + self.v.cross(rhs.v) }
+        Self {
+            w: self.w * rhs.w - self.v.dot(rhs.v),
+            v: rhs.v * self.w + self.v * rhs.w + self.v.cross(rhs.v),
+        }
     }
 }

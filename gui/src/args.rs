@@ -1,0 +1,154 @@
+//! The command line: what can be asked, and the help that says so.
+
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+const EXAMPLES: &str = "\
+Examples:
+  legraise simulate demo                          write an invented data set to try things on
+  legraise replay demo                            a table of all its raises
+  legraise replay demo/sub-marbul --json          one client, for other programs
+  legraise tilt demo/sub-marbul/ses-01/motion/sub-marbul_ses-01_task-legraise_tracksys-shinright_run-01_motion.tsv
+  legraise cautions                               when not to test, and when to stop
+
+Exit status: 0 done; 1 a recording could not be analysed (the others are printed); 2 wrong usage.
+
+Shows and records the angle to which a straight leg is raised; it does not diagnose, predict, treat or decide.";
+
+const REPLAY_EXAMPLES: &str = "\
+A PATH is a file, a run's folder, a client or a whole data set. Below a folder all task-legraise runs count; a file
+of another task only when it is named itself. Any file of a run names the whole run. Runs are calibrated by the flat
+recordings (task-flat) of their session, wherever the PATH points.
+
+Examples:
+  legraise replay data                            every run of a data set, as a table
+  legraise replay data/sub-marbul/ses-01          one visit
+  legraise replay data --json > angles.json       one JSON object, for other programs
+  legraise replay data --json --budget            with the parts of every uncertainty
+  legraise replay data --jobs 1 -q                on one core, only errors told
+
+Exit status: 0 done; 1 a recording, or a sensor's file of it, could not be read or analysed, or none was found;
+2 a PATH that isn't there, or wrong usage.";
+
+const TILT_EXAMPLES: &str = "\
+Prints `t_s,w,x,y,z`, a row for each sample that was accepted: the unit quaternion that turns sensor axes into earth
+axes (v_earth = q v_sensor q*), earth with z up and an arbitrary heading. It knows nothing of legs.
+
+Examples:
+  legraise tilt sub-01_task-legraise_tracksys-shinright_run-01_motion.tsv > tilt.csv
+  legraise tilt recording_motion.tsv --live       the causal filter: each row uses only the rows before it
+  legraise tilt recording_motion.tsv --point foot one of several sensors in a file
+
+Exit status: 0 done; 1 the file can't be read; 2 it isn't there, or wrong usage.";
+
+const SIMULATE_EXAMPLES: &str = "\
+Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives way. The recordings
+are written as a BIDS-Motion data set, read back, analysed, and the results put under derivatives/legraise. The same
+version writes the same files. DIR must be new or empty.
+
+Example:
+  legraise simulate demo && legraise replay demo";
+
+/// Measures how far a straight leg is raised, from motion sensors strapped to the shins.
+#[derive(Debug, Parser)]
+#[command(name = "legraise", version, after_help = EXAMPLES, max_term_width = 100)]
+pub(crate) struct Cli {
+    /// What to do; the window if nothing is said.
+    #[command(subcommand)]
+    pub(crate) command: Option<Command>,
+}
+
+/// What can be done without the window.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Analyse recordings: the angle of every raise, with its uncertainty and why it ended
+    Replay(ReplayArgs),
+    /// Print one sensor's orientation over time as CSV
+    Tilt(TiltArgs),
+    /// Write an invented data set with its results
+    Simulate(SimulateArgs),
+    /// Print when not to test, and when to stop
+    Cautions,
+}
+
+/// `legraise replay`.
+#[derive(Debug, Args)]
+#[command(after_help = REPLAY_EXAMPLES)]
+pub(crate) struct ReplayArgs {
+    /// Files, runs, clients or data sets
+    #[arg(required = true, value_name = "PATH")]
+    pub(crate) paths: Vec<PathBuf>,
+    /// Print one JSON object instead of the table
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Add the parts of every uncertainty to the JSON object
+    #[arg(long, requires = "json")]
+    pub(crate) budget: bool,
+    /// Recordings analysed at a time [default: one a processor]
+    #[arg(short, long, value_name = "N")]
+    pub(crate) jobs: Option<NonZeroUsize>,
+    /// Tell only errors, no oddities and no progress
+    #[arg(short, long)]
+    pub(crate) quiet: bool,
+}
+
+/// `legraise tilt`.
+#[derive(Debug, Args)]
+#[command(after_help = TILT_EXAMPLES)]
+pub(crate) struct TiltArgs {
+    /// A file of samples, with its _channels.tsv and _motion.json beside it
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+    /// Use only the past, as during a recording; without it the whole file is smoothed
+    #[arg(long)]
+    pub(crate) live: bool,
+    /// The tracked point, where the file holds several
+    #[arg(long, value_name = "NAME")]
+    pub(crate) point: Option<String>,
+}
+
+/// `legraise simulate`.
+#[derive(Debug, Args)]
+#[command(after_help = SIMULATE_EXAMPLES)]
+pub(crate) struct SimulateArgs {
+    /// The folder to write, new or empty
+    #[arg(value_name = "DIR")]
+    pub(crate) folder: PathBuf,
+    /// Tell only errors
+    #[arg(short, long)]
+    pub(crate) quiet: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory as _;
+
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn help_shows_examples_and_the_intended_use() {
+        let help = Cli::command().render_long_help().to_string();
+        assert!(help.contains("Examples:") && help.contains("it does not diagnose"), "{help}");
+        for name in ["replay", "tilt", "simulate"] {
+            let mut command = Cli::command();
+            let sub = command.find_subcommand_mut(name).unwrap();
+            assert!(sub.render_long_help().to_string().contains("Example"), "{name}");
+        }
+    }
+
+    #[test]
+    fn wrong_usage_is_refused() {
+        for line in ["replay", "replay a --jobs 0", "tilt", "replay a --budget", "nonsense", "replay a --what"] {
+            assert!(Cli::try_parse_from(["legraise"].into_iter().chain(line.split(' '))).is_err(), "{line}");
+        }
+        assert!(Cli::try_parse_from(["legraise", "replay", "a", "b", "--json", "--jobs", "2", "-q"]).is_ok());
+        assert!(Cli::try_parse_from(["legraise"]).is_ok());
+    }
+}

@@ -1,0 +1,129 @@
+//! What stops a command, what to do about it, and the exit status that says so.
+
+use std::io;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use sensor::bids::{FindError, ReadError, WriteError};
+use thiserror::Error;
+
+/// The exit status of the program. Part of its contract: scripts rely on it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Exit {
+    /// All was done.
+    Done = 0,
+    /// At least one recording could not be analysed, or a file not be read or written.
+    Incomplete = 1,
+    /// The command or its arguments are wrong; a path that isn't there is one of these.
+    Usage = 2,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        Self::from(exit as u8)
+    }
+}
+
+/// What stops a command.
+#[derive(Debug, Error)]
+pub(crate) enum CommandError {
+    /// A path gives no recordings.
+    #[error(transparent)]
+    Find(#[from] FindError),
+    /// A file of samples can't be read.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// A data set can't be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    /// The output can't be written.
+    #[error("output: {0}; check that there is room and that it may be written")]
+    Output(io::Error),
+    /// A file was expected.
+    #[error("{}: a folder, expected one _motion.tsv file; name the file", .0.display())]
+    NotAFile(PathBuf),
+    /// The folder for a new data set holds something.
+    #[error("{}: not empty, expected a new or empty folder; name another one", .0.display())]
+    Occupied(PathBuf),
+    /// The folder for a new data set can't be used.
+    #[error("{}: {source}; check the path and that it may be written", path.display())]
+    Folder {
+        /// As given.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// Several sensors in one file, and none was chosen.
+    #[error("{}: {} tracked points ({}), expected one; add --point NAME", file.display(), names.len(), names.join(", "))]
+    ManyPoints {
+        /// The file of samples.
+        file: PathBuf,
+        /// What it holds.
+        names: Vec<String>,
+    },
+    /// A sensor was chosen that isn't in the file.
+    #[error("{}: no tracked point {asked:?}, there is {}; choose one of these", file.display(), names.join(", "))]
+    NoPoint {
+        /// The file of samples.
+        file: PathBuf,
+        /// What was asked for.
+        asked: String,
+        /// What it holds.
+        names: Vec<String>,
+    },
+    /// The system gave no threads.
+    #[error("threads: {0}; use a smaller --jobs")]
+    Threads(rayon::ThreadPoolBuildError),
+}
+
+impl CommandError {
+    /// Whether only the reader of the output has gone away, which is no error.
+    pub(crate) fn is_closed_pipe(&self) -> bool {
+        matches!(self, Self::Output(e) if e.kind() == io::ErrorKind::BrokenPipe)
+    }
+
+    /// The exit status that goes with it.
+    pub(crate) fn exit(&self) -> Exit {
+        match self {
+            Self::Find(FindError::Missing { .. })
+            | Self::NotAFile(_)
+            | Self::Occupied(_)
+            | Self::ManyPoints { .. }
+            | Self::NoPoint { .. }
+            | Self::Threads(_) => Exit::Usage,
+            Self::Find(_) | Self::Read(_) | Self::Write(_) | Self::Output(_) | Self::Folder { .. } => Exit::Incomplete,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_error_names_its_mend_after_a_semicolon() {
+        let path = || PathBuf::from("a");
+        let names = || vec!["left".to_owned(), "right".to_owned()];
+        let errors = [
+            CommandError::Find(FindError::Missing { path: path() }),
+            CommandError::Find(FindError::NothingHere { path: path() }),
+            CommandError::Output(io::Error::other("disk full")),
+            CommandError::NotAFile(path()),
+            CommandError::Occupied(path()),
+            CommandError::Folder { path: path(), source: io::Error::other("no") },
+            CommandError::ManyPoints { file: path(), names: names() },
+            CommandError::NoPoint { file: path(), asked: "x".to_owned(), names: names() },
+        ];
+        for error in errors {
+            let text = error.to_string();
+            assert!(text.contains("; ") && text.contains(": ") && !text.ends_with('.'), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_missing_path_is_wrong_usage_and_an_empty_one_is_not() {
+        let of = |error: FindError| CommandError::from(error).exit();
+        assert_eq!(of(FindError::Missing { path: PathBuf::new() }), Exit::Usage);
+        assert_eq!(of(FindError::NothingHere { path: PathBuf::new() }), Exit::Incomplete);
+    }
+}

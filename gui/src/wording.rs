@@ -1,0 +1,49 @@
+//! Sentences for what an analysis found odd about a whole run: `place: what; mend`.
+
+use fusion::RunProblem;
+use sensor::{RecordingId, Run};
+
+/// The sentence for a problem of a run.
+pub(crate) fn run_problem(run: &Run, problem: &RunProblem) -> String {
+    let id = &run.id;
+    match problem {
+        RunProblem::NoShin => no_shin(run),
+        RunProblem::StrayMark { pressed_s, word } => format!(
+            "{id}: {word} marked at {pressed_s:.2} s belongs to no raise, left aside; mark during the raise, or correct its side and time in _events.tsv"
+        ),
+        RunProblem::Unusable { placement } => {
+            format!("{id}: {placement} has too few samples to be used; check the sensor and record again")
+        }
+        RunProblem::SameStream { a, b } => {
+            format!("{id}: {a} and {b} hold the same samples; check that each sensor is recorded under its own name")
+        }
+        RunProblem::FlatUnusable { placement, why } => {
+            format!("{id}: flat recording of {placement} can't be used, {why}")
+        }
+    }
+}
+
+/// Why a run without a usable shin can't be analysed.
+fn no_shin(run: &Run) -> String {
+    let id = &run.id;
+    let shins: Vec<&str> = run
+        .tracks
+        .iter()
+        .filter(|track| track.placement.is_some_and(|p| p.as_str().starts_with("shin")))
+        .map(|track| track.name.as_str())
+        .collect();
+    if !shins.is_empty() {
+        return format!("{id}: {} too short or too broken to be analysed; record again", shins.join(" and "));
+    }
+    let names: Vec<&str> = run.tracks.iter().map(|track| track.name.as_str()).collect();
+    format!(
+        "{id}: no shin sensor among {}; name it tracksys-shinleft or tracksys-shinright, in the file's name or as tracked_point in _channels.tsv",
+        names.join(", ")
+    )
+}
+
+/// The sentence for a fault of the program itself.
+pub(crate) fn program_fault(id: &RecordingId, place: &str) -> String {
+    let at = if place.is_empty() { String::new() } else { format!(" ({place})") };
+    format!("{id}: the analysis broke off at a fault of the program{at}; please report it with this recording")
+}
