@@ -72,8 +72,6 @@ pub enum CompensationKind {
     OppositeLeg,
     /// The knee of the raised leg bent.
     Knee,
-    /// The pelvis changed its share of the raise.
-    Pelvis,
 }
 
 /// A movement of another segment during the raise.
@@ -110,8 +108,8 @@ pub enum Flag {
     EndsOutside,
     /// An event or a name says the other side.
     SideConflict,
-    /// A mark came after the end point.
-    LaterMark,
+    /// A mark did not end this raise: something else did before, or the leg had left its top.
+    UnusedMark,
     /// Two reasons lie closer in time than they are known.
     CloseCall,
     /// The angle at the end point is known too poorly to be given.
@@ -142,7 +140,7 @@ impl Flag {
         Self::BeginsOutside,
         Self::EndsOutside,
         Self::SideConflict,
-        Self::LaterMark,
+        Self::UnusedMark,
         Self::CloseCall,
         Self::EndPointUncertain,
         Self::SecondOpinion,
@@ -165,7 +163,7 @@ impl Flag {
             Self::BeginsOutside => "begins-outside",
             Self::EndsOutside => "ends-outside",
             Self::SideConflict => "side-conflict",
-            Self::LaterMark => "later-mark",
+            Self::UnusedMark => "unused-mark",
             Self::CloseCall => "close-call",
             Self::EndPointUncertain => "end-point-uncertain",
             Self::SecondOpinion => "second-opinion",
@@ -198,7 +196,6 @@ impl CompensationKind {
         match self {
             Self::OppositeLeg => "opposite-leg",
             Self::Knee => "knee",
-            Self::Pelvis => "pelvis",
         }
     }
 }

@@ -155,6 +155,20 @@ pub struct Sample {
     pub gyro_rad_s: [f32; 3],
 }
 
+impl Sample {
+    /// No sensor measures more than this on one axis, m/s² (about 500 g).
+    pub const ACCEL_M_S2_MAX: f32 = 5000.0;
+    /// No sensor measures more than this on one axis, rad/s (about 29 000 °/s).
+    pub const GYRO_RAD_S_MAX: f32 = 500.0;
+
+    /// Whether a sensor can have felt this.
+    pub fn is_possible(&self) -> bool {
+        let within = |values: [f32; 3], most: f32| values.iter().all(|v| v.abs() <= most);
+        within(self.accel_m_s2, Self::ACCEL_M_S2_MAX)
+            && within(self.gyro_rad_s, Self::GYRO_RAD_S_MAX)
+    }
+}
+
 /// What came with a sample besides its numbers; kept as it came.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct RawStamp {

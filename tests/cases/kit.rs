@@ -24,12 +24,12 @@ pub(super) fn run_at(path: &Path) -> RunFiles {
     found.remove(0)
 }
 
-/// Analyses a run on disk as the program does: against the session's flat recordings and its earlier runs.
+/// Analyses a run on disk as the program does: against the session's flat recordings.
 pub(super) fn analyse_files(files: &RunFiles) -> Analysis {
     let read = read_run(files).unwrap_or_else(|e| panic!("{e}"));
     let session = session_of(files);
     let runs = |files: &[RunFiles]| files.iter().filter_map(|f| read_run(f).ok()).map(|r| r.run).collect();
-    let context = SessionContext { flats: runs(&session.flats), earlier: runs(&session.earlier) };
+    let context = SessionContext { flats: runs(&session.flats) };
     analyse_run(&read.run, &context, &Settings::default())
 }
 

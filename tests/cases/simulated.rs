@@ -29,7 +29,7 @@ fn case(kind: &str, scenario: &Scenario) -> Case {
     };
     let flats = if faces.is_empty() { Vec::new() } else { vec![simulate_flat(scenario, &FlatPlan::of(faces))] };
     let simulated = simulate(scenario);
-    let context = SessionContext { flats, earlier: Vec::new() };
+    let context = SessionContext { flats };
     let analysis = analyse_run(&simulated.run, &context, &Settings::default());
     Case { name: format!("{kind} seed {}", scenario.seed), simulated, analysis }
 }

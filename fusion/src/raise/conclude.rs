@@ -198,7 +198,7 @@ fn end_point(
         .iter()
         .any(|c| !in_time(&c) && c.pressed_s.is_some())
     {
-        flags.push(Flag::LaterMark);
+        flags.push(Flag::UnusedMark);
     }
     let mut valid = candidates.iter().filter(in_time);
     let Some(first) = valid.next() else {
@@ -220,7 +220,7 @@ fn end_point(
             flags.push(Flag::CloseCall);
         }
         if other.pressed_s.is_some() {
-            flags.push(Flag::LaterMark);
+            flags.push(Flag::UnusedMark);
         }
     }
     let angle: Measured = measure.at(first.time_s, first.time_sd_s)?;
@@ -281,7 +281,10 @@ fn sensor_flags(
     flags: &mut Vec<Flag>,
 ) -> bool {
     let stream = roles.raised;
-    let mut trusted = !lifted.excursion.cut_before;
+    // A leg that is still on its way when the recording ends has shown no peak.
+    let rising =
+        lifted.excursion.cut_after && peak.time_s > lifted.t_s[lifted.t_s.len() - 1] - NEAR_PEAK_S;
+    let mut trusted = !lifted.excursion.cut_before && !rising;
     let mut distrust = |flag, flags: &mut Vec<Flag>| {
         flags.push(flag);
         trusted = false;

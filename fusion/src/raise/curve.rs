@@ -1,5 +1,7 @@
 //! Numbers read off a course of angles: its smoothed value, its peak, its hold.
 
+use std::collections::VecDeque;
+
 use nalgebra::{Matrix3, Vector3};
 
 /// A course of angles against time, both in order.
@@ -127,28 +129,39 @@ impl Curve<'_> {
         spread_rad: f64,
         time_s: f64,
     ) -> Option<Plateau> {
-        let mut best: Option<(usize, usize)> = None;
-        let (mut begin, mut end) = (first, first);
-        while end <= last {
-            let window = &self.angle_rad[begin..=end];
-            let low = window.iter().copied().fold(f64::INFINITY, f64::min);
-            let high = window.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            if high - low > spread_rad {
+        // Lowest and highest of a sliding window in one pass: candidates in order, the best one in front.
+        let (mut lows, mut highs) = (VecDeque::new(), VecDeque::new());
+        let (mut begin, mut best) = (first, None);
+        for end in first..=last {
+            let angle = self.angle_rad[end];
+            while lows
+                .back()
+                .is_some_and(|&k: &usize| self.angle_rad[k] >= angle)
+            {
+                lows.pop_back();
+            }
+            while highs
+                .back()
+                .is_some_and(|&k: &usize| self.angle_rad[k] <= angle)
+            {
+                highs.pop_back();
+            }
+            lows.push_back(end);
+            highs.push_back(end);
+            while let (Some(&low), Some(&high)) = (lows.front(), highs.front())
+                && self.angle_rad[high] - self.angle_rad[low] > spread_rad
+            {
                 begin += 1;
-                end = end.max(begin);
-                continue;
+                lows.pop_front_if(|k| *k < begin);
+                highs.pop_front_if(|k| *k < begin);
             }
             let lasted_s = self.t_s[end] - self.t_s[begin];
-            if best.is_none_or(|(a, b)| lasted_s > self.t_s[b] - self.t_s[a]) {
-                best = Some((begin, end));
+            if best.is_none_or(|(_, _, longest_s)| lasted_s > longest_s) {
+                best = Some((begin, end, lasted_s));
             }
-            end += 1;
         }
-        let (first, last) = best?;
-        if self.t_s[last] - self.t_s[first] < time_s {
-            return None;
-        }
-        Some(Plateau {
+        let (first, last, lasted_s) = best?;
+        (lasted_s >= time_s).then(|| Plateau {
             first,
             last,
             mean_rad: self.mean(first, last),
@@ -193,5 +206,66 @@ impl Curve<'_> {
             0.0
         };
         t0 + share * (t1 - t0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn curve_of(angle: impl Fn(f64) -> f64, rate_hz: f64, span_s: f64) -> (Vec<f64>, Vec<f64>) {
+        let mut t_s = Vec::new();
+        while (t_s.len() as f64) < span_s * rate_hz {
+            t_s.push(t_s.len() as f64 / rate_hz);
+        }
+        let angle_rad = t_s.iter().map(|&t| angle(t)).collect();
+        (t_s, angle_rad)
+    }
+
+    #[test]
+    fn the_peak_of_a_noisy_parabola_is_its_top_and_not_its_highest_sample() {
+        // A fixed pattern with mean zero stands for noise of 0.01 rad.
+        let noise = |t: f64| 0.01 * (t * 997.0).sin();
+        let (t_s, angle_rad) = curve_of(|t| 1.0 - (t - 1.0).powi(2) + noise(t), 200.0, 2.0);
+        let curve = Curve {
+            t_s: &t_s,
+            angle_rad: &angle_rad,
+        };
+        let (at_s, local) = curve.peak(0, t_s.len() - 1).unwrap();
+        let highest = angle_rad.iter().copied().fold(0.0, f64::max);
+        assert!((local.angle_rad - 1.0).abs() < 0.003, "{}", local.angle_rad);
+        assert!(highest > 1.007, "{highest}");
+        assert!((at_s - 1.0).abs() < 0.06, "{at_s}");
+    }
+
+    #[test]
+    fn a_plateau_is_the_longest_stretch_within_its_spread() {
+        let (t_s, angle_rad) = curve_of(
+            |t| (t - 1.0).max(0.0).min(1.0) * (3.0 - t).clamp(0.0, 1.0),
+            100.0,
+            4.0,
+        );
+        let curve = Curve {
+            t_s: &t_s,
+            angle_rad: &angle_rad,
+        };
+        let top = curve.plateau(150, 250, 0.05, 0.5);
+        assert_eq!(top, None, "a tip that passes at once is no plateau");
+        let rest = curve.plateau(0, 399, 0.05, 0.5).unwrap();
+        assert!(rest.mean_rad.abs() < 0.05 && rest.last - rest.first >= 100);
+    }
+
+    #[test]
+    fn too_little_or_no_data_has_no_peak() {
+        let curve = Curve {
+            t_s: &[],
+            angle_rad: &[],
+        };
+        assert!(curve.local(0.0, 0.1).is_none());
+        let curve = Curve {
+            t_s: &[0.0],
+            angle_rad: &[1.0],
+        };
+        assert!(curve.local(0.0, 0.1).is_none());
     }
 }

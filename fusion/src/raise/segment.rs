@@ -196,3 +196,32 @@ fn excursions(values: &[f64], turns: &[usize], height_min_rad: f64) -> Vec<Excur
     found.retain(|excursion| excursion.height_rad >= height_min_rad);
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tops_apart_by_a_low_valley_are_two_raises_and_sag_is_none() {
+        let course = [0.0, 0.5, 1.0, 0.9, 1.0, 0.4, 0.05, 0.6, 1.1, 0.5, 0.0];
+        let turns = turning_points(&course, 0.2);
+        let found = excursions(&course, &turns, 0.2);
+        let tops: Vec<usize> = found.iter().map(|e| e.top).collect();
+        assert_eq!(tops, [2, 8]);
+        assert_eq!(found[0].valley_after, 6);
+        assert!(found.iter().all(|e| !e.cut_before && !e.cut_after));
+    }
+
+    #[test]
+    fn a_rise_that_the_recording_cuts_is_told() {
+        let course = [0.0, 0.0, 0.3, 0.7, 1.0];
+        let found = excursions(&course, &turning_points(&course, 0.2), 0.2);
+        assert_eq!(found.len(), 1);
+        assert!(found[0].cut_after && !found[0].cut_before);
+    }
+
+    #[test]
+    fn a_still_course_has_no_raise() {
+        assert!(turning_points(&[0.1; 50], 0.2).is_empty());
+    }
+}

@@ -14,7 +14,7 @@ use super::rows::{PointRows, Rows, read_rows};
 use super::sidecar::{Described, SideFiles, describe, read_json, read_table};
 use super::start::Start;
 use super::units::{G_M_S2, mistaken_accel_units};
-use crate::{Placement, Track};
+use crate::{Placement, Sample, Track};
 
 /// Reads one file of samples and what its side files say of it: a track for each tracked point. Times
 /// are those of the file; [`read_run`](super::read_run) makes them count from the run's first sample.
@@ -209,6 +209,11 @@ fn tracks_of(
             continue;
         }
         convert(&mut rows, &point, &mut push);
+        leave_out_impossible(&mut rows, &mut push);
+        if rows.samples.is_empty() {
+            push(ProblemKind::PointEmpty { point: point.name });
+            continue;
+        }
         let by_point: Option<Placement> = point.name.parse().ok();
         let by_label: Option<Placement> = label.parse().ok();
         if let (true, Some(point), Some(_)) = (is_alone && by_point != by_label, by_point, by_label)
@@ -286,6 +291,20 @@ fn convert(rows: &mut PointRows, point: &Point, push: &mut impl FnMut(ProblemKin
             *value = converted.clamp(f32::MIN, f32::MAX);
         }
     }
+}
+
+/// Leaves out samples that no sensor can have felt: a flipped bit must not end up as motion.
+fn leave_out_impossible(rows: &mut PointRows, push: &mut impl FnMut(ProblemKind)) {
+    let before = rows.samples.len();
+    if rows.samples.iter().all(Sample::is_possible) {
+        return;
+    }
+    let mut possible = rows.samples.iter().map(Sample::is_possible);
+    rows.stamps.retain(|_| possible.next().unwrap_or(true));
+    rows.samples.retain(Sample::is_possible);
+    push(ProblemKind::Impossible {
+        count: (before - rows.samples.len()) as u64,
+    });
 }
 
 /// The median size of the acceleration, in the file's unit.

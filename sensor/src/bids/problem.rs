@@ -98,6 +98,8 @@ pub enum ProblemKind {
     AccelImplausible { median_m_s2: f64 },
     #[error("{count} samples with a missing value, left out")]
     Missing { count: u64 },
+    #[error("{count} samples beyond what any sensor measures, left out")]
+    Impossible { count: u64 },
     #[error("{count} rows with a time not after the row before, left out")]
     NotLater { count: u64 },
     #[error("{count} rows can't be read ({first}), left out")]
@@ -155,6 +157,7 @@ impl ProblemKind {
                 "correct the units in _channels.tsv"
             }
             Self::AccelImplausible { .. } => "check the units and the sensor's scale",
+            Self::Impossible { .. } => "check units and sensor",
             Self::Missing { .. } => "check the link to the sensor",
             Self::NotLater { .. } => "check the clock of the recording program",
             Self::BadRows { .. } => "correct these rows",

@@ -39,7 +39,10 @@ fn any_sample() -> impl Strategy<Value = (i64, [f32; 3], [f32; 3])> {
         (-2f32..2.0, -2f32..2.0, 9.5f32..10.0),
         [float; 3],
     )
-        .prop_map(|(step, (x, y, z), gyro)| (step, [x, y, z], gyro))
+        .prop_map(|(step, (x, y, z), gyro)| {
+            let most = crate::Sample::GYRO_RAD_S_MAX;
+            (step, [x, y, z], gyro.map(|rate| rate.clamp(-most, most)))
+        })
 }
 
 fn any_stamp() -> impl Strategy<Value = RawStamp> {

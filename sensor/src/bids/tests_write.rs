@@ -68,7 +68,7 @@ fn what_can_not_be_written() {
         ("sample 1 is not later", |r| {
             r.tracks[0].samples[1].at = RunTime::ZERO;
         }),
-        ("sample 2 is not finite", |r| {
+        ("sample 2 is impossible", |r| {
             r.tracks[0].samples[2].gyro_rad_s[0] = f32::NAN;
         }),
         ("first sample is at", |r| {

@@ -87,14 +87,8 @@ fn check_track(track: &Track) -> Result<(), TrackFault> {
     if let Some(index) = samples.windows(2).position(|w| w[1].at <= w[0].at) {
         return Err(TrackFault::Unsorted { index: index + 1 });
     }
-    let is_finite = |s: &crate::Sample| {
-        s.accel_m_s2
-            .iter()
-            .chain(&s.gyro_rad_s)
-            .all(|v| v.is_finite())
-    };
-    if let Some(index) = samples.iter().position(|s| !is_finite(s)) {
-        return Err(TrackFault::NotFinite { index });
+    if let Some(index) = samples.iter().position(|s| !s.is_possible()) {
+        return Err(TrackFault::Impossible { index });
     }
     if last.at - first.at > RunTime::LIMIT_S {
         return Err(TrackFault::TooLong(last.at - first.at));

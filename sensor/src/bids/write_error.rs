@@ -101,9 +101,9 @@ pub enum TrackFault {
         /// Counted from 0.
         index: usize,
     },
-    /// NaN or infinity.
-    #[error("sample {index} is not finite")]
-    NotFinite {
+    /// NaN, infinity, or beyond what any sensor measures.
+    #[error("sample {index} is impossible")]
+    Impossible {
         /// Counted from 0.
         index: usize,
     },
@@ -152,7 +152,7 @@ impl WriteErrorKind {
                 ..
             } => "sort the samples by time",
             Self::Track {
-                fault: TrackFault::NotFinite { .. },
+                fault: TrackFault::Impossible { .. },
                 ..
             } => "leave such samples out",
             Self::Track {

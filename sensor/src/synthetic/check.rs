@@ -284,6 +284,7 @@ fn with(fault: Fault) -> Simulated {
 }
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "one block a fault")]
 fn faults_do_what_they_say() {
     let right = Placement::ShinRight;
     let sound = simulate(&Scenario::quiet(Side::Right, vec![RaisePlan::smooth(70.0)]));

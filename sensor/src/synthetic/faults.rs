@@ -109,6 +109,7 @@ pub enum Fault {
 }
 
 /// Does one fault to the tracks. Slips are in the motion already.
+#[expect(clippy::too_many_lines, reason = "one arm a fault, each a line or two of its own")]
 pub(super) fn apply(
     fault: &Fault,
     tracks: &mut [Track],
