@@ -1,7 +1,7 @@
 //! One sensor's part of a run, ready for the kernels: calibrated readings and smoothed tilt.
 
 use nalgebra::Vector3;
-use sensor::Track;
+use sensor::{Sample, Track};
 
 use crate::calibrate::Calibration;
 use crate::imu::Imu;
@@ -18,8 +18,9 @@ pub(crate) struct Stream {
     pub(crate) step_s: f64,
     /// What is known of the unit's errors.
     pub(crate) calibration: Calibration,
-    /// Readings at which a channel stands at its range.
-    pub(crate) saturated: Vec<usize>,
+    /// Readings at which an accelerometer channel stands at its range, and a gyroscope channel.
+    pub(crate) accel_saturated: Vec<usize>,
+    pub(crate) gyro_saturated: Vec<usize>,
 }
 
 impl Stream {
@@ -47,7 +48,8 @@ impl Stream {
             .collect();
         let tilt = smooth(&params.coeffs(1.0 / step_s), &imus);
         Some(Self {
-            saturated: saturated(track),
+            accel_saturated: saturated(&track.samples, |s| s.accel_m_s2, ACCEL_RANGE_M_S2_MIN),
+            gyro_saturated: saturated(&track.samples, |s| s.gyro_rad_s, GYRO_RANGE_RAD_S_MIN),
             imus,
             tilt,
             step_s,
@@ -104,39 +106,31 @@ pub(crate) fn count_in(time_s: f64, step_s: f64) -> usize {
     return count as usize;
 }
 
-/// Where a channel repeats its own largest value three times or more in a row: it stands at its range.
-fn saturated(track: &Track) -> Vec<usize> {
-    const RUN_MIN: usize = 3;
-    // Slow sensors repeat values at rest; only large readings can be a range.
-    const ACCEL_M_S2_MIN: f32 = 18.0;
-    const GYRO_RAD_S_MIN: f32 = 2.0;
+/// Fewest repeats of the largest value that are no chance.
+const REPEATS_MIN: usize = 3;
+/// Slow sensors repeat values at rest; only readings this large can be a range, m/s² and rad/s.
+const ACCEL_RANGE_M_S2_MIN: f32 = 18.0;
+const GYRO_RANGE_RAD_S_MIN: f32 = 2.0;
+
+/// Where a channel repeats its own largest value several times in a row: it stands at its range.
+fn saturated(
+    samples: &[Sample],
+    channels: impl Fn(&Sample) -> [f32; 3],
+    range_min: f32,
+) -> Vec<usize> {
     let mut found = Vec::new();
-    for channel in 0..6 {
-        let value = |k: usize| {
-            let sample = &track.samples[k];
-            if channel < 3 {
-                sample.accel_m_s2[channel]
-            } else {
-                sample.gyro_rad_s[channel - 3]
-            }
-        };
-        let floor = if channel < 3 {
-            ACCEL_M_S2_MIN
-        } else {
-            GYRO_RAD_S_MIN
-        };
-        let top = (0..track.samples.len())
-            .map(|k| value(k).abs())
-            .fold(0.0, f32::max);
-        if top < floor {
+    for axis in 0..3 {
+        let value = |k: usize| channels(&samples[k])[axis].abs();
+        let top = (0..samples.len()).map(value).fold(0.0, f32::max);
+        if top < range_min {
             continue;
         }
         let mut begin = 0;
-        for k in 0..=track.samples.len() {
-            if k < track.samples.len() && value(k).abs() >= top * (1.0 - 1e-4) {
+        for k in 0..=samples.len() {
+            if k < samples.len() && value(k) >= top * (1.0 - 1e-4) {
                 continue;
             }
-            if k - begin >= RUN_MIN {
+            if k - begin >= REPEATS_MIN {
                 found.extend(begin..k);
             }
             begin = k + 1;

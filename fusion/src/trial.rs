@@ -86,7 +86,12 @@ fn run_flags(run: &Run, raise: &mut Raise) {
             let end_s = mark.at.s() + mark.duration_s.unwrap_or(0.0);
             mark.at.s() < raise.end_s && end_s > raise.start_s
         });
-    let sides: Vec<Side> = noted.filter_map(|mark| mark.side).collect();
+    let named = run
+        .id
+        .acquisition
+        .as_deref()
+        .and_then(|label| label.parse().ok());
+    let sides: Vec<Side> = noted.filter_map(|mark| mark.side).chain(named).collect();
     if !sides.is_empty() && !sides.contains(&raise.side) {
         raise.flags.push(Flag::SideConflict);
     }

@@ -284,7 +284,7 @@ fn sensor_flags(
     // A leg that is still on its way when the recording ends has shown no peak.
     let rising =
         lifted.excursion.cut_after && peak.time_s > lifted.t_s[lifted.t_s.len() - 1] - NEAR_PEAK_S;
-    let mut trusted = !lifted.excursion.cut_before && !rising;
+    let mut trusted = !lifted.excursion.cut_before && !unfinished;
     let mut distrust = |flag, flags: &mut Vec<Flag>| {
         flags.push(flag);
         trusted = false;
@@ -296,8 +296,12 @@ fn sensor_flags(
         stream.index_at(lifted.start_s),
         stream.index_at(peak.time_s),
     );
-    if stream.saturated.iter().any(|&k| k >= start && k <= top) {
+    let rising = |k: &usize| (start..=top).contains(k);
+    if stream.gyro_saturated.iter().any(rising) {
         distrust(Flag::Saturated, flags);
+    } else if stream.accel_saturated.iter().any(rising) {
+        // The course is the gyroscope's; the accelerometer only corrects it, and blows are left out there.
+        flags.push(Flag::Saturated);
     }
     let zero = (lifted.zero.first, lifted.zero.last);
     let bias = stream.bias_rad_s(top);
