@@ -282,7 +282,7 @@ fn sensor_flags(
 ) -> bool {
     let stream = roles.raised;
     // A leg that is still on its way when the recording ends has shown no peak.
-    let rising =
+    let unfinished =
         lifted.excursion.cut_after && peak.time_s > lifted.t_s[lifted.t_s.len() - 1] - NEAR_PEAK_S;
     let mut trusted = !lifted.excursion.cut_before && !unfinished;
     let mut distrust = |flag, flags: &mut Vec<Flag>| {
