@@ -12,7 +12,8 @@ const HEADINGS: &str = "  #  side     start      peak           hold           e
 
 const FOOTER: &str = "\
 ± is the expanded uncertainty for 95 % coverage. A mean carries the scatter of its raises and the instrument.
-Bands are the practitioner's own setting (this project's defaults: edges at 45, 60 and 90°).
+Bands are the practitioner's own setting (as shipped: edges at 45, 60 and 90°). Where a mean lies within its
+uncertainty of an edge, each band it may belong to is named with its chance.
 Shows and records the angle to which a straight leg is raised; it does not diagnose, predict, treat or decide.";
 
 /// Widest line of flags.
@@ -192,5 +193,4 @@ fn total(outcomes: &[Outcome]) -> String {
 }
 
 #[cfg(test)]
-#[path = "table_tests.rs"]
 mod tests;

@@ -14,6 +14,9 @@ pub(crate) fn run_problem(run: &Run, problem: &RunProblem) -> String {
         RunProblem::Unusable { placement } => {
             format!("{id}: {placement} has too few samples to be used; check the sensor and record again")
         }
+        RunProblem::Contradicts { placement } => format!(
+            "{id}: accelerometer and gyroscope of {placement} contradict each other, left aside; check axes and units of both in _channels.tsv"
+        ),
         RunProblem::SameStream { a, b } => {
             format!("{id}: {a} and {b} hold the same samples; check that each sensor is recorded under its own name")
         }
@@ -33,7 +36,10 @@ fn no_shin(run: &Run) -> String {
         .map(|track| track.name.as_str())
         .collect();
     if !shins.is_empty() {
-        return format!("{id}: {} too short or too broken to be analysed; record again", shins.join(" and "));
+        return format!(
+            "{id}: {} can't be used, too few or too broken samples; check the sensor and record again",
+            shins.join(" and ")
+        );
     }
     let names: Vec<&str> = run.tracks.iter().map(|track| track.name.as_str()).collect();
     format!(

@@ -134,7 +134,7 @@ fn true_onset(truth: &TruthRaise) -> Option<(Found, sensor::synthetic::TruthPoin
     Some(match given.kind {
         CompensationKind::OppositeDown | CompensationKind::OppositeUp => (Found::OppositeLeg, given.left_1_deg?),
         CompensationKind::Knee => (Found::Knee, given.left_2_deg?),
-        CompensationKind::Pelvis => (Found::Pelvis, given.left_1_deg?),
+        CompensationKind::Pelvis => return None,
     })
 }
 

@@ -241,7 +241,7 @@ mod tests {
     #[test]
     fn a_plateau_is_the_longest_stretch_within_its_spread() {
         let (t_s, angle_rad) = curve_of(
-            |t| (t - 1.0).max(0.0).min(1.0) * (3.0 - t).clamp(0.0, 1.0),
+            |t| (t - 1.0).clamp(0.0, 1.0) * (3.0 - t).clamp(0.0, 1.0),
             100.0,
             4.0,
         );

@@ -1,0 +1,141 @@
+//! Results as files of a derivative data set: a table of raises a run, and one over all people.
+
+use std::path::Path;
+
+use casebook::summarise;
+use fusion::{CompensationKind, Flag, Measured, Raise, Reason, Settings};
+use sensor::Side;
+use sensor::bids::{Column, RaiseTable, WriteError, write_phenotype, write_raises};
+
+use crate::analyse::Outcome;
+use crate::output::{program, rounded};
+
+/// Writes the tables of all recordings that were analysed.
+pub(crate) fn write_results(root: &Path, outcomes: &[Outcome], settings: &Settings) -> Result<(), WriteError> {
+    let method = format!("{}, settings {}", program(), settings.fingerprint());
+    for outcome in outcomes.iter().filter(|outcome| outcome.error.is_none()) {
+        let table = RaiseTable {
+            id: outcome.id.clone(),
+            description: format!("Straight leg raises found in the recording ({method})"),
+            sources: outcome.motions.clone(),
+            columns: raise_columns(),
+            rows: outcome.raises.iter().map(raise_row).collect(),
+        };
+        write_raises(root, &table)?;
+    }
+    let description = format!(
+        "Mean end-point angle of straight leg raises, one row a run and leg; raises ended by stop are left out ({method})"
+    );
+    let rows: Vec<Vec<String>> = outcomes.iter().flat_map(mean_rows).collect();
+    write_phenotype(root, "legraise", &description, &mean_columns(), &rows)?;
+    Ok(())
+}
+
+fn raise_columns() -> Vec<Column> {
+    let angle = |name: &str, what: &str| Column::new(name, what).in_units("deg");
+    let seconds = |name: &str, what: &str| Column::new(name, what).in_units("s");
+    let expanded = "Expanded uncertainty, 95 % coverage, of";
+    let reasons: Vec<(&str, &str)> = REASONS.iter().map(|(reason, what)| (reason.as_str(), *what)).collect();
+    vec![
+        seconds("onset", "The leg leaves its rest"),
+        seconds("duration", "Until it is back on the rest"),
+        Column::new("trial_type", "What it is").of_words(&[("raise", "one raise of one straight leg")]),
+        Column::new("side", "Which leg").of_words(&SIDES),
+        angle("peak_deg", "Greatest raise angle"),
+        angle("peak_uncertainty_deg", &format!("{expanded} the greatest angle")),
+        angle("hold_deg", "Mean angle while the leg was held at the top"),
+        angle("hold_uncertainty_deg", &format!("{expanded} the held angle")),
+        seconds("end_point_s", "When the raise counts as over, from the start of the run"),
+        angle("end_point_deg", "Raise angle then"),
+        angle("end_point_uncertainty_deg", &format!("{expanded} the end-point angle")),
+        Column::new("reason", "Why the raise counts as over").of_words(&reasons),
+        Column::new("compensations", "What gave way, with the raise angle at its onset in degrees; separated by commas"),
+        Column::new("flags", "What a reader of the numbers must know; words separated by commas"),
+    ]
+}
+
+const SIDES: [(&str, &str); 2] = [("left", "the person's left leg"), ("right", "the person's right leg")];
+
+const REASONS: [(Reason, &str); 6] = [
+    (Reason::Pull, "the first pull was marked"),
+    (Reason::OppositeLeg, "the other leg bent or lifted"),
+    (Reason::Knee, "the knee of the raised leg bent"),
+    (Reason::Stop, "stopped for pain or any other reason, as marked"),
+    (Reason::Hold, "nothing ended it before the leg was held at the top"),
+    (Reason::Peak, "nothing ended it before the highest point"),
+];
+
+fn raise_row(raise: &Raise) -> Vec<String> {
+    let [peak, peak_u] = pair(raise.peak.as_ref().map(|peak| &peak.angle));
+    let [hold, hold_u] = pair(raise.hold.as_ref().map(|hold| &hold.angle));
+    let end = raise.end_point.as_ref();
+    let [end_deg, end_u] = pair(end.map(|end| &end.angle));
+    let compensations: Vec<String> = raise
+        .compensations
+        .iter()
+        .map(|found| format!("{} {}", CompensationKind::as_str(found.kind), rounded(found.angle.degrees())))
+        .collect();
+    let flags: Vec<&str> = raise.flags.iter().copied().map(Flag::as_str).collect();
+    vec![
+        number(raise.start_s),
+        number(raise.end_s - raise.start_s),
+        "raise".to_owned(),
+        raise.side.as_str().to_owned(),
+        peak,
+        peak_u,
+        hold,
+        hold_u,
+        end.map_or_else(String::new, |end| number(end.time_s)),
+        end_deg,
+        end_u,
+        end.map_or_else(String::new, |end| end.reason.as_str().to_owned()),
+        compensations.join(", "),
+        flags.join(", "),
+    ]
+}
+
+/// A value and its expanded uncertainty; empty cells where there is none.
+fn pair(angle: Option<&Measured>) -> [String; 2] {
+    angle.map_or_else(Default::default, |angle| [number(angle.value.degrees()), number(angle.expanded.degrees())])
+}
+
+fn number(value: f64) -> String {
+    if value.is_finite() { rounded(value).to_string() } else { String::new() }
+}
+
+fn mean_columns() -> Vec<Column> {
+    vec![
+        Column::new("participant_id", "Pseudonym of the person"),
+        Column::new("session_id", "The visit"),
+        Column::new("run_id", "The run of the visit"),
+        Column::new("side", "Which leg").of_words(&SIDES),
+        Column::new("raise_count", "Raises the mean is made of"),
+        Column::new("end_point_deg", "Mean end-point angle").in_units("deg"),
+        Column::new("end_point_uncertainty_deg", "Its expanded uncertainty, 95 % coverage, scatter of the raises included")
+            .in_units("deg"),
+        Column::new("end_point_sd_deg", "Standard deviation of the raises among themselves").in_units("deg"),
+    ]
+}
+
+/// One row a leg that has a mean.
+fn mean_rows(outcome: &Outcome) -> Vec<Vec<String>> {
+    let label = |key: &str, label: &Option<String>| label.as_ref().map_or_else(String::new, |l| format!("{key}-{l}"));
+    if outcome.id.subject.is_none() {
+        return Vec::new();
+    }
+    let summaries = Side::ALL.into_iter().filter_map(|side| summarise(&outcome.raises, side));
+    summaries
+        .map(|mean| {
+            vec![
+                label("sub", &outcome.id.subject),
+                label("ses", &outcome.id.session),
+                label("run", &outcome.id.run),
+                mean.side.as_str().to_owned(),
+                mean.count.to_string(),
+                number(mean.mean.degrees()),
+                number(mean.expanded.degrees()),
+                mean.scatter.map_or_else(String::new, |sd| number(sd.degrees())),
+            ]
+        })
+        .collect()
+}

@@ -1,0 +1,60 @@
+#!/usr/bin/env bash
+# Installs what the tests need and passes them: `bash tests/ci.sh`, from any folder.
+#
+# Needs Rust 1.95 or later with cargo, and Python 3 with pip. Python packages go to .venv, nothing else is changed.
+# The tests come last, so that their lines close the output.
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")/.."
+
+say() { printf '\n== %s\n' "$1"; }
+
+say "python packages: the validator of recordings, and numpy for the scorers"
+packages=(bids-validator-deno numpy)
+bin="$PWD/.venv/bin"
+if [[ -x "$bin/python" ]] || python3 -m venv .venv 2>/dev/null; then
+    python="$bin/python"
+    "$python" -m pip install --quiet --disable-pip-version-check "${packages[@]}"
+else
+    # Some systems ship Python without venv: the same packages in a plain folder.
+    rm -rf .venv
+    python=python3
+    python3 -m pip install --quiet --disable-pip-version-check --target .venv "${packages[@]}"
+    export PYTHONPATH="$PWD/.venv${PYTHONPATH:+:$PYTHONPATH}"
+fi
+export LEGRAISE_BIDS_VALIDATOR="$bin/bids-validator-deno"
+"$LEGRAISE_BIDS_VALIDATOR" --version
+
+say "format"
+cargo fmt --all --check
+
+say "lints, with the window and without"
+cargo clippy --workspace --all-targets -- -D warnings
+cargo clippy -p gui --no-default-features --all-targets -- -D warnings
+
+say "documentation without a broken link"
+RUSTDOCFLAGS="-D warnings" cargo doc --no-deps --workspace
+
+say "the main job on the demo recordings"
+cargo run --release -- replay recordings-demo
+cargo run --release --quiet -- replay --json --quiet recordings-demo | "$python" -c '
+import json, sys
+analysis = json.load(sys.stdin)
+recordings = analysis["recordings"]
+raises = [one for recording in recordings for one in recording["raises"]]
+assert analysis["schema"] == "legraise/analysis/1", analysis["schema"]
+assert all(recording["error"] is None for recording in recordings), "a recording of the demo was not analysed"
+assert any(one["end_point"] for one in raises), "no raise of the demo has an end point"
+print(f"{len(recordings)} recordings, {len(raises)} raises in the JSON")
+'
+
+say "the scorers check themselves"
+for scorer in score_tilt score_holds count_raises; do
+    "$python" -B "tests/validation/$scorer.py" --selftest
+done
+
+say "tests"
+# The suite may call the program; examples in the documentation come first, the suite last.
+cargo build --workspace
+cargo test --workspace --doc
+cargo test --workspace --lib --bins
+cargo test --workspace --test '*'
