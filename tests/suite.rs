@@ -8,6 +8,7 @@ mod cases {
     mod broad_tilt;
     mod damage;
     mod golden;
+    mod handmade;
     mod kit;
     mod outside_numbers;
     mod properties;

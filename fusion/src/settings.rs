@@ -41,7 +41,7 @@ pub struct Settings {
     pub contradiction: Angle,
     /// Faster rises are flagged, as rate a second.
     pub fast: Angle,
-    /// Change of resting direction over a raise beyond which it is flagged.
+    /// Change of resting direction over a raise beyond which it is flagged. People move by 0.3–4.7° between raises.
     pub rest_shift: Angle,
     /// Change beyond which the strap is suspected.
     pub strap_slip: Angle,
@@ -67,8 +67,8 @@ impl Default for Settings {
             flesh: Angle::from_degrees(0.12),
             contradiction: Angle::from_degrees(8.0),
             fast: Angle::from_degrees(60.0),
-            rest_shift: Angle::from_degrees(2.0),
-            strap_slip: Angle::from_degrees(6.0),
+            rest_shift: Angle::from_degrees(4.0),
+            strap_slip: Angle::from_degrees(8.0),
         }
     }
 }
