@@ -36,8 +36,15 @@ pub fn summarise(raises: &[Raise], side: Side) -> Option<SideSummary> {
     let ends = || of_side().filter_map(|raise| raise.end_point.as_ref());
     let counted: Vec<_> = ends().filter(|end| end.reason != Reason::Stop).collect();
     let angles: Vec<Angle> = counted.iter().map(|end| end.angle.value).collect();
-    let instrument: Vec<(Angle, f64)> =
-        counted.iter().map(|end| (end.angle.budget.combined(), end.angle.budget.effective_dof())).collect();
+    let instrument: Vec<(Angle, f64)> = counted
+        .iter()
+        .map(|end| {
+            (
+                end.angle.budget.combined(),
+                end.angle.budget.effective_dof(),
+            )
+        })
+        .collect();
     let (standard_b, dof_b) = common_part(&instrument)?;
     let mut summary = combined_mean(side, &angles, standard_b, dof_b)?;
     summary.stopped_count = ends().count() - counted.len();
@@ -50,27 +57,55 @@ fn common_part(parts: &[(Angle, f64)]) -> Option<(Angle, f64)> {
     if parts.is_empty() {
         return None;
     }
-    let square = parts.iter().map(|(standard, _)| standard.radians().powi(2)).sum::<f64>() / parts.len() as f64;
-    Some((Angle::from_radians(square.sqrt()), parts.iter().map(|(_, dof)| *dof).fold(f64::INFINITY, f64::min)))
+    let square = parts
+        .iter()
+        .map(|(standard, _)| standard.radians().powi(2))
+        .sum::<f64>()
+        / parts.len() as f64;
+    Some((
+        Angle::from_radians(square.sqrt()),
+        parts
+            .iter()
+            .map(|(_, dof)| *dof)
+            .fold(f64::INFINITY, f64::min),
+    ))
 }
 
 /// The mean of angles whose instrument has the standard uncertainty `standard_b` with `dof_b` degrees of freedom.
 /// `None` for no angles.
-pub fn combined_mean(side: Side, angles: &[Angle], standard_b: Angle, dof_b: f64) -> Option<SideSummary> {
+pub fn combined_mean(
+    side: Side,
+    angles: &[Angle],
+    standard_b: Angle,
+    dof_b: f64,
+) -> Option<SideSummary> {
     let count = angles.len();
     if count == 0 {
         return None;
     }
     let mean = angles.iter().map(|angle| angle.radians()).sum::<f64>() / count as f64;
     let dof_a = (count - 1) as f64;
-    let variance = (count > 1)
-        .then(|| angles.iter().map(|angle| (angle.radians() - mean).powi(2)).sum::<f64>() / dof_a);
+    let variance = (count > 1).then(|| {
+        angles
+            .iter()
+            .map(|angle| (angle.radians() - mean).powi(2))
+            .sum::<f64>()
+            / dof_a
+    });
     let square_a = variance.unwrap_or(0.0) / count as f64;
     let square_b = standard_b.radians().powi(2);
-    let fourth_a = if square_a > 0.0 { square_a.powi(2) / dof_a } else { 0.0 };
+    let fourth_a = if square_a > 0.0 {
+        square_a.powi(2) / dof_a
+    } else {
+        0.0
+    };
     let fourth = fourth_a + square_b.powi(2) / dof_b;
     let square = square_a + square_b;
-    let effective_dof = if fourth > 0.0 { square.powi(2) / fourth } else { f64::INFINITY };
+    let effective_dof = if fourth > 0.0 {
+        square.powi(2) / fourth
+    } else {
+        f64::INFINITY
+    };
     let standard = Angle::from_radians(square.sqrt());
     Some(SideSummary {
         side,
@@ -102,7 +137,9 @@ mod tests {
             reason,
             time_s: 1.0,
             pressed_s: None,
-            angle: Budget::default().with(Source::Sensor, deg(0.4)).measured(deg(angle_deg)),
+            angle: Budget::default()
+                .with(Source::Sensor, deg(0.4))
+                .measured(deg(angle_deg)),
         });
         Raise {
             side,
@@ -124,13 +161,31 @@ mod tests {
         let angles = [61.0, 62.4, 63.0].map(deg);
         let found = combined_mean(Side::Left, &angles, deg(0.4), f64::INFINITY).unwrap();
         assert_abs_diff_eq!(found.mean.degrees(), 62.133_333_333_333_33, epsilon = 1e-9);
-        assert_abs_diff_eq!(found.scatter.unwrap().degrees(), 1.026_320_287_889_376_7, epsilon = 1e-9);
-        assert_abs_diff_eq!(found.standard.degrees(), 0.714_920_352_984_240_5, epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            found.scatter.unwrap().degrees(),
+            1.026_320_287_889_376_7,
+            epsilon = 1e-9
+        );
+        assert_abs_diff_eq!(
+            found.standard.degrees(),
+            0.714_920_352_984_240_5,
+            epsilon = 1e-9
+        );
         assert_abs_diff_eq!(found.effective_dof, 4.238_102_868_130_107, epsilon = 1e-9);
-        let k = StudentsT::new(0.0, 1.0, found.effective_dof.floor()).unwrap().inverse_cdf(0.5 + 0.9545 / 2.0);
-        assert_relative_eq!(found.standard.degrees() * k, 2.051_331_813_942_373_7, max_relative = 1e-8);
+        let k = StudentsT::new(0.0, 1.0, found.effective_dof.floor())
+            .unwrap()
+            .inverse_cdf(0.5 + 0.9545 / 2.0);
+        assert_relative_eq!(
+            found.standard.degrees() * k,
+            2.051_331_813_942_373_7,
+            max_relative = 1e-8
+        );
         // For 95 %: t at 4 degrees of freedom is 2.776 445 (GUM table G.2: 2.78).
-        assert_relative_eq!(found.expanded.degrees(), 0.714_920_352_984_240_5 * 2.776_445_105, max_relative = 1e-8);
+        assert_relative_eq!(
+            found.expanded.degrees(),
+            0.714_920_352_984_240_5 * 2.776_445_105,
+            max_relative = 1e-8
+        );
     }
 
     #[test]
@@ -144,7 +199,10 @@ mod tests {
         ];
         let right = summarise(&raises, Side::Right).unwrap();
         assert_abs_diff_eq!(right.mean.degrees(), 51.0, epsilon = 1e-9);
-        assert_eq!((right.count, right.stopped_count, right.missing_count), (2, 1, 1));
+        assert_eq!(
+            (right.count, right.stopped_count, right.missing_count),
+            (2, 1, 1)
+        );
         assert_eq!(summarise(&raises, Side::Left), None);
     }
 

@@ -45,14 +45,18 @@ pub(crate) fn analyse(
 ) -> Result<Vec<Outcome>, CommandError> {
     let progress = Progress::new(runs.len(), is_watched);
     let work = || {
-        let visits: Vec<Vec<Outcome>> =
-            sessions(runs).into_par_iter().map(|runs| visit(runs, settings, &progress)).collect();
+        let visits: Vec<Vec<Outcome>> = sessions(runs)
+            .into_par_iter()
+            .map(|runs| visit(runs, settings, &progress))
+            .collect();
         visits.into_iter().flatten().collect()
     };
     let outcomes = match jobs {
         None => work(),
         Some(jobs) => {
-            let pool = rayon::ThreadPoolBuilder::new().num_threads(jobs.get()).build();
+            let pool = rayon::ThreadPoolBuilder::new()
+                .num_threads(jobs.get())
+                .build();
             pool.map_err(CommandError::Threads)?.install(work)
         }
     };
@@ -62,7 +66,9 @@ pub(crate) fn analyse(
 
 /// The runs of one session: what they share is read once.
 fn visit(runs: &[RunFiles], settings: &Settings, progress: &Progress) -> Vec<Outcome> {
-    let Some(first) = runs.first() else { return Vec::new() };
+    let Some(first) = runs.first() else {
+        return Vec::new();
+    };
     let session = contained(|| Session::of(first));
     let one = |files: &RunFiles| {
         let whole = session.as_ref().map_err(String::clone);
@@ -80,7 +86,11 @@ impl Outcome {
     /// What the files' names tell.
     fn of(files: &RunFiles) -> Self {
         let path = files.place();
-        let name = |motion: &std::path::PathBuf| motion.file_name().map(|n| format!("{path}/{}", n.display()));
+        let name = |motion: &std::path::PathBuf| {
+            motion
+                .file_name()
+                .map(|n| format!("{path}/{}", n.display()))
+        };
         Self {
             id: files.id.clone(),
             motions: files.motions.iter().filter_map(name).collect(),
@@ -93,7 +103,11 @@ impl Outcome {
 /// Reads and analyses one recording.
 fn outcome(files: &RunFiles, session: &Session, settings: &Settings) -> Outcome {
     let mut outcome = Outcome::of(files);
-    let RunRead { run, problems, unreadable } = match read_run(files) {
+    let RunRead {
+        run,
+        problems,
+        unreadable,
+    } = match read_run(files) {
         Ok(read) => read,
         Err(e) => {
             outcome.error = Some(e.to_string());
@@ -102,11 +116,17 @@ fn outcome(files: &RunFiles, session: &Session, settings: &Settings) -> Outcome 
     };
     let analysis = analyse_run(&run, &session.context, settings);
     let mut errors: Vec<String> = unreadable.iter().map(ToString::to_string).collect();
-    outcome.problems.extend(problems.iter().map(ToString::to_string));
+    outcome
+        .problems
+        .extend(problems.iter().map(ToString::to_string));
     outcome.problems.extend(session.problems.iter().cloned());
     for problem in &analysis.problems {
         let sentence = wording::run_problem(&run, problem);
-        let list = if matches!(problem, RunProblem::NoShin) { &mut errors } else { &mut outcome.problems };
+        let list = if matches!(problem, RunProblem::NoShin) {
+            &mut errors
+        } else {
+            &mut outcome.problems
+        };
         if !list.contains(&sentence) {
             list.push(sentence);
         }

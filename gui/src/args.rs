@@ -10,17 +10,19 @@ Examples:
   legraise simulate demo                          write an invented data set to try things on
   legraise replay demo                            a table of all its raises
   legraise replay demo/sub-marbul --json          one client, for other programs
-  legraise tilt demo/sub-marbul/ses-01/motion/sub-marbul_ses-01_task-legraise_tracksys-shinright_run-01_motion.tsv
+  legraise tilt FILE_motion.tsv > tilt.csv        one sensor's orientation over time
   legraise cautions                               when not to test, and when to stop
 
 Exit status: 0 done; 1 a recording could not be analysed (the others are printed); 2 wrong usage.
 
-Shows and records the angle to which a straight leg is raised; it does not diagnose, predict, treat or decide.";
+Shows and records the angle to which a straight leg is raised;
+it does not diagnose, predict, treat or decide.";
 
 const REPLAY_EXAMPLES: &str = "\
-A PATH is a file, a run's folder, a client or a whole data set. Below a folder all task-legraise runs count; a file
-of another task only when it is named itself. Any file of a run names the whole run. Runs are calibrated by the flat
-recordings (task-flat) of their session, wherever the PATH points.
+A PATH is a file, a run's folder, a client or a whole data set. Below a folder all task-legraise
+runs count; a file of another task only when it is named itself. Any file of a run names the whole
+run. Runs are calibrated by the flat recordings (task-flat) of their session, wherever the PATH
+points.
 
 Examples:
   legraise replay data                            every run of a data set, as a table
@@ -29,12 +31,13 @@ Examples:
   legraise replay data --json --budget            with the parts of every uncertainty
   legraise replay data --jobs 1 -q                on one core, only errors told
 
-Exit status: 0 done; 1 a recording, or a sensor's file of it, could not be read or analysed, or none was found;
-2 a PATH that isn't there, or wrong usage.";
+Exit status: 0 done; 1 a recording, or a sensor's file of it, could not be read or analysed, or none
+was found; 2 a PATH that isn't there, or wrong usage.";
 
 const TILT_EXAMPLES: &str = "\
-Prints `t_s,w,x,y,z`, a row for each sample that was accepted: the unit quaternion that turns sensor axes into earth
-axes (v_earth = q v_sensor q*), earth with z up and an arbitrary heading. It knows nothing of legs.
+Prints `t_s,w,x,y,z`, a row for each sample that was accepted: the unit quaternion that turns sensor
+axes into earth axes (v_earth = q v_sensor q*), earth with z up and an arbitrary heading. It knows
+nothing of legs.
 
 Examples:
   legraise tilt sub-01_task-legraise_tracksys-shinright_run-01_motion.tsv > tilt.csv
@@ -44,9 +47,9 @@ Examples:
 Exit status: 0 done; 1 the file can't be read; 2 it isn't there, or wrong usage.";
 
 const SIMULATE_EXAMPLES: &str = "\
-Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives way. The recordings
-are written as a BIDS-Motion data set, read back, analysed, and the results put under derivatives/legraise. The same
-version writes the same files. DIR must be new or empty.
+Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives
+way. The recordings are written as a BIDS-Motion data set, read back, analysed, and the results put
+under derivatives/legraise. The same version writes the same files. DIR must be new or empty.
 
 Example:
   legraise simulate demo && legraise replay demo";
@@ -135,20 +138,42 @@ mod tests {
     #[test]
     fn help_shows_examples_and_the_intended_use() {
         let help = Cli::command().render_long_help().to_string();
-        assert!(help.contains("Examples:") && help.contains("it does not diagnose"), "{help}");
+        assert!(
+            help.contains("Examples:") && help.contains("it does not diagnose"),
+            "{help}"
+        );
         for name in ["replay", "tilt", "simulate"] {
             let mut command = Cli::command();
             let sub = command.find_subcommand_mut(name).unwrap();
-            assert!(sub.render_long_help().to_string().contains("Example"), "{name}");
+            let help = sub.render_long_help().to_string();
+            assert!(
+                help.contains("Example") && help.lines().all(|line| line.chars().count() <= 100),
+                "{help}"
+            );
         }
     }
 
     #[test]
     fn wrong_usage_is_refused() {
-        for line in ["replay", "replay a --jobs 0", "tilt", "replay a --budget", "nonsense", "replay a --what"] {
-            assert!(Cli::try_parse_from(["legraise"].into_iter().chain(line.split(' '))).is_err(), "{line}");
+        for line in [
+            "replay",
+            "replay a --jobs 0",
+            "tilt",
+            "replay a --budget",
+            "nonsense",
+            "replay a --what",
+        ] {
+            assert!(
+                Cli::try_parse_from(["legraise"].into_iter().chain(line.split(' '))).is_err(),
+                "{line}"
+            );
         }
-        assert!(Cli::try_parse_from(["legraise", "replay", "a", "b", "--json", "--jobs", "2", "-q"]).is_ok());
+        assert!(
+            Cli::try_parse_from([
+                "legraise", "replay", "a", "b", "--json", "--jobs", "2", "-q"
+            ])
+            .is_ok()
+        );
         assert!(Cli::try_parse_from(["legraise"]).is_ok());
     }
 }

@@ -19,24 +19,28 @@ legraise: the window is not part of this version yet; the same work is done by c
 
 /// When not to test. The first paragraph stands on every screen that shows advice.
 const CAUTIONS: &str = "\
-This is a measuring and exercise aid. It does not diagnose. Follow your licence, your local law and your professional
-code, and the instructions of the treating clinician. If in doubt, stop and refer.
+This is a measuring and exercise aid. It does not diagnose. Follow your licence, your local law
+and your professional code, and the instructions of the treating clinician. If in doubt, stop and
+refer.
 
 Do not test, and refer the same day as an emergency:
-  - new trouble with bladder or bowel, numbness between the legs, weakness in both legs, or new sexual dysfunction,
-    with back or leg pain
+  - new trouble with bladder or bowel, numbness between the legs, weakness in both legs, or new
+    sexual dysfunction, with back or leg pain
 
 Do not test; refer:
-  - possible fracture, cancer or infection of the spine: after a fall or blow, with long steroid use, fever, weight
-    loss, a history of cancer, or pain at night
+  - possible fracture, cancer or infection of the spine: after a fall or blow, with long steroid
+    use, fever, weight loss, a history of cancer, or pain at night
   - calf pain with swelling, warmth or redness, or a known clot: neither strap nor exercise
-  - acute hamstring tear: sudden pain, bruising, a gap, loss of power: no raise to the end of the range
+  - acute hamstring tear: sudden pain, bruising, a gap, loss of power: no raise to the end of the
+    range
 
 Clearance first:
-  - recent fracture, or surgery of spine, hip, knee or hamstring; hip replacement: only within the surgeon's limits
+  - recent fracture, or surgery of spine, hip, knee or hamstring; hip replacement: only within the
+    surgeon's limits
   - resting blood pressure of 180/110 or more, chest pain, fainting
 
-Stop the raise, mark it `stop`, note the angle and what was felt; refer or hand over to licensed practice:
+Stop the raise, mark it `stop`, note the angle and what was felt; refer or hand over to licensed
+practice:
   - pain, tingling or numbness that runs below the knee
   - raising the good leg brings pain in the bad one
   - dizziness, or the client wants to stop
@@ -44,24 +48,27 @@ Stop the raise, mark it `stop`, note the angle and what was felt; refer or hand 
 Take care:
   - high blood pressure, glaucoma, hernia, late pregnancy: no held breath, no all-out effort
   - pregnancy: only short spells on the back, on the side or propped up if dizzy
-  - very mobile joints, or a raise beyond 90 degrees that still feels tight: no stretching to the end of the range
+  - very mobile joints, or a raise beyond 90 degrees that still feels tight: no stretching to the
+    end of the range
   - pain at the sit bone when sitting: no long stretches and deep hinges at first
   - broken skin, swelling or lost feeling under the strap: no strap there
   - no consent, or unable to follow: no test
 
-The raise as a test of nerves belongs to licensed practice. This program reports an angle, a reason and a mark, never
-\"positive\" or \"negative\". Licensed practice and local rules come before anything said here.
+The raise as a test of nerves belongs to licensed practice. This program reports an angle, a
+reason and a mark, never \"positive\" or \"negative\". Licensed practice and local rules come before
+anything said here.
 ";
 
 /// Says that there is no window yet, and what there is.
-pub(crate) fn no_window(err: &mut dyn Write) -> Result<Exit, CommandError> {
+pub(crate) fn no_window(err: &mut dyn Write) -> Exit {
     drop(writeln!(err, "{NO_WINDOW}")); // nowhere else to tell it
-    Ok(Exit::Usage)
+    Exit::Usage
 }
 
 /// Prints the cautions.
 pub(crate) fn cautions(out: &mut dyn Write) -> Result<Exit, CommandError> {
-    out.write_all(CAUTIONS.as_bytes()).map_err(CommandError::Output)?;
+    out.write_all(CAUTIONS.as_bytes())
+        .map_err(CommandError::Output)?;
     Ok(Exit::Done)
 }
 

@@ -11,7 +11,9 @@ thread_local! {
 /// Keeps the text of faults from standard error; [`contained`] tells them.
 pub(crate) fn keep_faults_quiet() {
     panic::set_hook(Box::new(|info| {
-        let place = info.location().map_or_else(String::new, |at| format!("{}:{}", at.file(), at.line()));
+        let place = info
+            .location()
+            .map_or_else(String::new, |at| format!("{}:{}", at.file(), at.line()));
         PLACE.with_borrow_mut(|last| *last = place);
     }));
 }
@@ -19,7 +21,7 @@ pub(crate) fn keep_faults_quiet() {
 /// Runs `work`; a fault in it gives where it happened.
 pub(crate) fn contained<T>(work: impl FnOnce() -> T) -> Result<T, String> {
     // What `work` leaves half done is dropped with it: it only reads.
-    panic::catch_unwind(AssertUnwindSafe(work)).map_err(|_| PLACE.take())
+    panic::catch_unwind(AssertUnwindSafe(work)).map_err(|_payload| PLACE.take())
 }
 
 #[cfg(test)]

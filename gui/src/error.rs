@@ -91,7 +91,11 @@ impl CommandError {
             | Self::ManyPoints { .. }
             | Self::NoPoint { .. }
             | Self::Threads(_) => Exit::Usage,
-            Self::Find(_) | Self::Read(_) | Self::Write(_) | Self::Output(_) | Self::Folder { .. } => Exit::Incomplete,
+            Self::Find(_)
+            | Self::Read(_)
+            | Self::Write(_)
+            | Self::Output(_)
+            | Self::Folder { .. } => Exit::Incomplete,
         }
     }
 }
@@ -110,20 +114,43 @@ mod tests {
             CommandError::Output(io::Error::other("disk full")),
             CommandError::NotAFile(path()),
             CommandError::Occupied(path()),
-            CommandError::Folder { path: path(), source: io::Error::other("no") },
-            CommandError::ManyPoints { file: path(), names: names() },
-            CommandError::NoPoint { file: path(), asked: "x".to_owned(), names: names() },
+            CommandError::Folder {
+                path: path(),
+                source: io::Error::other("no"),
+            },
+            CommandError::ManyPoints {
+                file: path(),
+                names: names(),
+            },
+            CommandError::NoPoint {
+                file: path(),
+                asked: "x".to_owned(),
+                names: names(),
+            },
         ];
         for error in errors {
             let text = error.to_string();
-            assert!(text.contains("; ") && text.contains(": ") && !text.ends_with('.'), "{text}");
+            assert!(
+                text.contains("; ") && text.contains(": ") && !text.ends_with('.'),
+                "{text}"
+            );
         }
     }
 
     #[test]
     fn a_missing_path_is_wrong_usage_and_an_empty_one_is_not() {
         let of = |error: FindError| CommandError::from(error).exit();
-        assert_eq!(of(FindError::Missing { path: PathBuf::new() }), Exit::Usage);
-        assert_eq!(of(FindError::NothingHere { path: PathBuf::new() }), Exit::Incomplete);
+        assert_eq!(
+            of(FindError::Missing {
+                path: PathBuf::new()
+            }),
+            Exit::Usage
+        );
+        assert_eq!(
+            of(FindError::NothingHere {
+                path: PathBuf::new()
+            }),
+            Exit::Incomplete
+        );
     }
 }

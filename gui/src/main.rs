@@ -26,17 +26,28 @@ fn main() -> ExitCode {
         Ok(cli) => cli,
         Err(e) => {
             drop(e.print()); // help into a closed pipe is no error
-            return if e.use_stderr() { Exit::Usage } else { Exit::Done }.into();
+            return if e.use_stderr() {
+                Exit::Usage
+            } else {
+                Exit::Done
+            }
+            .into();
         }
     };
     let is_watched = io::stderr().is_terminal();
-    run(&cli, &mut io::stdout().lock(), &mut io::stderr(), is_watched).into()
+    run(
+        &cli,
+        &mut io::stdout().lock(),
+        &mut io::stderr(),
+        is_watched,
+    )
+    .into()
 }
 
 /// Runs a command. Data goes to `out`, all else to `err`; progress is shown only where somebody watches.
 fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, is_watched: bool) -> Exit {
     let done = match &cli.command {
-        None => commands::no_window(err),
+        None => Ok(commands::no_window(err)),
         Some(Command::Replay(args)) => commands::replay::run(args, out, err, is_watched),
         Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
         Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, is_watched),
@@ -51,3 +62,6 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, is_watched: bool) ->
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -4,7 +4,9 @@
 
 use std::io::{self, Write};
 
-use fusion::{Angle, Budget, Compensation, EndPoint, Flag, Hold, Measured, Moment, Raise, Settings};
+use fusion::{
+    Angle, Budget, Compensation, EndPoint, Flag, Hold, Measured, Moment, Raise, Settings,
+};
 use serde::Serialize;
 
 use crate::analyse::Outcome;
@@ -113,7 +115,11 @@ pub(crate) fn write_json(
 ) -> io::Result<()> {
     let head = Head {
         schema: SCHEMA,
-        method: Method { version: METHOD_VERSION, program: program(), settings: settings.fingerprint() },
+        method: Method {
+            version: METHOD_VERSION,
+            program: program(),
+            settings: settings.fingerprint(),
+        },
         coverage: COVERAGE,
     };
     let head = serde_json::to_string(&head)?;
@@ -139,7 +145,11 @@ fn recording(outcome: &Outcome, with_budget: bool) -> RecordingJson<'_> {
         sensors: &outcome.sensors,
         error: outcome.error.as_deref(),
         problems: &outcome.problems,
-        raises: outcome.raises.iter().map(|r| raise(r, with_budget)).collect(),
+        raises: outcome
+            .raises
+            .iter()
+            .map(|r| raise(r, with_budget))
+            .collect(),
     }
 }
 
@@ -149,7 +159,10 @@ fn raise(raise: &Raise, with_budget: bool) -> RaiseJson {
         uncertainty_deg: degrees(measured.expanded),
         budget: with_budget.then(|| terms(&measured.budget)),
     };
-    let peak = |peak: &Moment| PeakJson { time_s: rounded(peak.time_s), angle: angle(&peak.angle) };
+    let peak = |peak: &Moment| PeakJson {
+        time_s: rounded(peak.time_s),
+        angle: angle(&peak.angle),
+    };
     let hold = |hold: &Hold| HoldJson {
         start_s: rounded(hold.start_s),
         end_s: rounded(hold.end_s),
@@ -214,7 +227,9 @@ mod tests {
     }
 
     fn measured(deg: f64, standard_deg: f64) -> Measured {
-        Budget::default().with(Source::Sensor, Angle::from_degrees(standard_deg)).measured(Angle::from_degrees(deg))
+        Budget::default()
+            .with(Source::Sensor, Angle::from_degrees(standard_deg))
+            .measured(Angle::from_degrees(deg))
     }
 
     fn outcome() -> Outcome {
@@ -222,8 +237,15 @@ mod tests {
             side: Side::Right,
             start_s: 2.5,
             end_s: 11.000_000_001,
-            peak: Some(Moment { time_s: 6.9, angle: measured(62.3, 0.2) }),
-            hold: Some(Hold { start_s: 6.8, end_s: 8.1, angle: measured(61.7, 0.2) }),
+            peak: Some(Moment {
+                time_s: 6.9,
+                angle: measured(62.3, 0.2),
+            }),
+            hold: Some(Hold {
+                start_s: 6.8,
+                end_s: 8.1,
+                angle: measured(61.7, 0.2),
+            }),
             end_point: Some(EndPoint {
                 reason: Reason::OppositeLeg,
                 time_s: 6.1,
@@ -297,7 +319,10 @@ mod tests {
     #[test]
     fn the_budget_comes_when_asked_for() {
         let term = &written(&[outcome()], true)["recordings"][0]["raises"][0]["peak"]["budget"][0];
-        assert_eq!(*term, json!({"source": "sensor", "standard_deg": 0.2, "degrees_of_freedom": null}));
+        assert_eq!(
+            *term,
+            json!({"source": "sensor", "standard_deg": 0.2, "degrees_of_freedom": null})
+        );
     }
 
     #[test]

@@ -20,15 +20,25 @@ impl Progress {
     /// For `count` steps. Nothing is ever shown if nobody watches.
     pub(crate) fn new(count: usize, is_watched: bool) -> Self {
         let bar = ProgressBar::with_draw_target(Some(count as u64), ProgressDrawTarget::hidden());
-        if let Ok(style) = ProgressStyle::with_template("{pos} of {len} recordings  [{bar:30}]  {eta} left") {
+        if let Ok(style) =
+            ProgressStyle::with_template("{pos} of {len} recordings  [{bar:30}]  {eta} left")
+        {
             bar.set_style(style.progress_chars("=> "));
         }
-        Self { bar, began: Instant::now(), is_watched, is_shown: AtomicBool::new(false) }
+        Self {
+            bar,
+            began: Instant::now(),
+            is_watched,
+            is_shown: AtomicBool::new(false),
+        }
     }
 
     /// One step is done.
     pub(crate) fn step(&self) {
-        if self.is_watched && self.began.elapsed() > PATIENCE && !self.is_shown.swap(true, Ordering::Relaxed) {
+        if self.is_watched
+            && self.began.elapsed() > PATIENCE
+            && !self.is_shown.swap(true, Ordering::Relaxed)
+        {
             self.bar.set_draw_target(ProgressDrawTarget::stderr());
         }
         self.bar.inc(1);

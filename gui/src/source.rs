@@ -22,7 +22,11 @@ pub(crate) struct Sources {
 
 /// Finds the recordings under several paths.
 pub(crate) fn find(paths: &[PathBuf]) -> Sources {
-    let mut sources = Sources { runs: Vec::new(), messages: Vec::new(), exit: Exit::Done };
+    let mut sources = Sources {
+        runs: Vec::new(),
+        messages: Vec::new(),
+        exit: Exit::Done,
+    };
     let mut seen = BTreeSet::new();
     for path in paths {
         match search(path).map_err(CommandError::from) {
@@ -31,8 +35,13 @@ pub(crate) fn find(paths: &[PathBuf]) -> Sources {
                 if !problems.is_empty() {
                     sources.exit = sources.exit.max(Exit::Incomplete);
                 }
-                sources.messages.extend(problems.iter().map(ToString::to_string));
-                sources.runs.extend(runs.into_iter().filter(|run| paths.len() == 1 || seen.insert(identity(run))));
+                sources
+                    .messages
+                    .extend(problems.iter().map(ToString::to_string));
+                sources.runs.extend(
+                    runs.into_iter()
+                        .filter(|run| paths.len() == 1 || seen.insert(identity(run))),
+                );
             }
             Err(e) => {
                 sources.exit = sources.exit.max(e.exit());
@@ -54,7 +63,12 @@ pub(crate) fn sessions(runs: &[RunFiles]) -> Vec<&[RunFiles]> {
     fn key(run: &RunFiles) -> (&Path, Option<&str>, Option<&str>, Option<&RunFiles>) {
         // A flat recording is not calibrated by itself, and a lone file has no session.
         let is_alone = run.id.task == "flat" || run.id.subject.is_none();
-        (&run.folder, run.id.subject.as_deref(), run.id.session.as_deref(), is_alone.then_some(run))
+        (
+            &run.folder,
+            run.id.subject.as_deref(),
+            run.id.session.as_deref(),
+            is_alone.then_some(run),
+        )
     }
     runs.chunk_by(|a, b| key(a) == key(b)).collect()
 }
@@ -77,8 +91,12 @@ impl Session {
         for files in session_of(run).flats {
             match read_run(&files) {
                 Ok(read) => {
-                    session.problems.extend(read.problems.iter().map(ToString::to_string));
-                    session.problems.extend(read.unreadable.iter().map(ToString::to_string));
+                    session
+                        .problems
+                        .extend(read.problems.iter().map(ToString::to_string));
+                    session
+                        .problems
+                        .extend(read.unreadable.iter().map(ToString::to_string));
                     session.context.flats.push(read.run);
                 }
                 Err(e) => session.problems.push(e.to_string()),

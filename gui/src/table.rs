@@ -8,29 +8,41 @@ use sensor::{Conditions, Side};
 
 use crate::analyse::Outcome;
 
-const HEADINGS: &str = "  #  side     start      peak           hold           end point      ended by";
+const HEADINGS: &str =
+    "  #  side     start      peak           hold           end point      ended by";
 
 const FOOTER: &str = "\
-± is the expanded uncertainty for 95 % coverage. A mean carries the scatter of its raises and the instrument.
-Bands are the practitioner's own setting (as shipped: edges at 45, 60 and 90°). Where a mean lies within its
-uncertainty of an edge, each band it may belong to is named with its chance.
-Shows and records the angle to which a straight leg is raised; it does not diagnose, predict, treat or decide.";
+± is the expanded uncertainty for 95 % coverage; in a mean it holds the scatter of its raises too.
+Bands are the practitioner's own setting (as shipped: edges at 45, 60 and 90°). Where a mean lies
+within its uncertainty of an edge, each band it may belong to is named with its chance.
+Shows and records the angle to which a straight leg is raised; it does not diagnose, predict, treat
+or decide.";
 
-/// Widest line of flags.
-const WIDTH: usize = 92;
+/// Widest line.
+const WIDTH: usize = 96;
 
-/// Writes the table of all recordings. The headings come back with each client.
+/// Writes the table of all recordings. The headings come back with each client, the sensors when they change.
 pub(crate) fn write_table(out: &mut dyn Write, outcomes: &[Outcome]) -> io::Result<()> {
     let bands = Bands::default();
     let mut client = None;
+    let mut sensors: &[String] = &[];
     for outcome in outcomes {
         write_name(out, outcome)?;
+        if !outcome.sensors.is_empty()
+            && (sensors != outcome.sensors || client != Some(&outcome.id.subject))
+        {
+            writeln!(out, "  sensors: {}", outcome.sensors.join(", "))?;
+            sensors = &outcome.sensors;
+        }
         if !outcome.raises.is_empty() && client != Some(&outcome.id.subject) {
             writeln!(out, "{HEADINGS}")?;
             client = Some(&outcome.id.subject);
         }
         write_raises(out, outcome)?;
-        for summary in Side::ALL.into_iter().filter_map(|side| summarise(&outcome.raises, side)) {
+        for summary in Side::ALL
+            .into_iter()
+            .filter_map(|side| summarise(&outcome.raises, side))
+        {
             write_summary(out, &summary, &bands)?;
         }
         writeln!(out)?;
@@ -45,22 +57,27 @@ fn write_name(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
     write!(out, "{}", outcome.id)?;
     if let Some(acquired) = &outcome.acquired {
         // The minute tells runs apart; more is noise on a screen.
-        write!(out, "   {}", acquired.replacen('T', " ", 1).chars().take(16).collect::<String>())?;
+        write!(
+            out,
+            "   {}",
+            acquired
+                .replacen('T', " ", 1)
+                .chars()
+                .take(16)
+                .collect::<String>()
+        )?;
     }
     let done = conditions(&outcome.conditions);
     if !done.is_empty() {
         write!(out, "   {done}")?;
     }
-    writeln!(out)?;
-    if !outcome.sensors.is_empty() {
-        writeln!(out, "  sensors: {}", outcome.sensors.join(", "))?;
-    }
-    Ok(())
+    writeln!(out)
 }
 
 /// How the raises were done: `active, ankle relaxed, to first pull`.
 fn conditions(done: &Conditions) -> String {
-    let with = |before: &str, text: &Option<String>| text.as_ref().map(|text| format!("{before}{text}"));
+    let with =
+        |before: &str, text: &Option<String>| text.as_ref().map(|text| format!("{before}{text}"));
     let parts = [
         with("", &done.movement),
         with("ankle ", &done.ankle),
@@ -72,7 +89,11 @@ fn conditions(done: &Conditions) -> String {
 
 fn write_raises(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
     if let Some(error) = &outcome.error {
-        let what = if outcome.raises.is_empty() { "not analysed" } else { "analysed without a part" };
+        let what = if outcome.raises.is_empty() {
+            "not analysed"
+        } else {
+            "analysed without a part"
+        };
         writeln!(out, "  {what}: {error}")?;
     } else if outcome.raises.is_empty() {
         writeln!(out, "  no raise found")?;
@@ -94,7 +115,11 @@ fn write_raises(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
             cell(end),
         );
         writeln!(out, "{}", line.trim_end())?;
-        let own = raise.flags.iter().copied().filter(|flag| !common.contains(flag));
+        let own = raise
+            .flags
+            .iter()
+            .copied()
+            .filter(|flag| !common.contains(flag));
         write_flags(out, "     ", own)?;
     }
     write_flags(out, "  all raises: ", common.iter().copied())
@@ -114,7 +139,9 @@ fn cell(angle: Option<&Measured>) -> String {
 
 /// Flags that all of several raises share.
 fn common_flags(raises: &[Raise]) -> Vec<Flag> {
-    let Some((first, rest)) = raises.split_first() else { return Vec::new() };
+    let Some((first, rest)) = raises.split_first() else {
+        return Vec::new();
+    };
     if rest.is_empty() {
         return Vec::new();
     }
@@ -123,7 +150,11 @@ fn common_flags(raises: &[Raise]) -> Vec<Flag> {
 }
 
 /// Flags on lines of their own, wrapped.
-fn write_flags(out: &mut dyn Write, before: &str, flags: impl Iterator<Item = Flag>) -> io::Result<()> {
+fn write_flags(
+    out: &mut dyn Write,
+    before: &str,
+    flags: impl Iterator<Item = Flag>,
+) -> io::Result<()> {
     let mut line = before.to_owned();
     let mut is_empty = true;
     for flag in flags {
@@ -137,24 +168,46 @@ fn write_flags(out: &mut dyn Write, before: &str, flags: impl Iterator<Item = Fl
         line.push_str(word);
         is_empty = false;
     }
-    if is_empty { Ok(()) } else { writeln!(out, "{line}") }
+    if is_empty {
+        Ok(())
+    } else {
+        writeln!(out, "{line}")
+    }
 }
 
 fn write_summary(out: &mut dyn Write, summary: &SideSummary, bands: &Bands) -> io::Result<()> {
-    let raises = if summary.count == 1 { "raise" } else { "raises" };
-    write!(
-        out,
-        "  {} mean end point of {} {raises}: {:.1}° ± {:.1}°, {}",
+    let raises = if summary.count == 1 {
+        "raise"
+    } else {
+        "raises"
+    };
+    let left_out = [
+        (summary.stopped_count, "ended by stop"),
+        (summary.missing_count, "without end point"),
+    ];
+    let left_out: Vec<String> = left_out
+        .iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, what)| format!(", {count} {what}"))
+        .collect();
+    let mean = format!(
+        "  {} mean end point {:.1}° ± {:.1}° of {} {raises}{}",
         summary.side,
-        summary.count,
         summary.mean.degrees(),
         summary.expanded.degrees(),
-        band_words(summary, bands),
-    )?;
-    let left_out = [(summary.stopped_count, "ended by stop"), (summary.missing_count, "without end point")];
-    let left_out: Vec<String> =
-        left_out.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();
-    if left_out.is_empty() { writeln!(out) } else { writeln!(out, " (left out: {})", left_out.join(", ")) }
+        summary.count,
+        if left_out.is_empty() {
+            String::new()
+        } else {
+            format!(" (left out{})", left_out.concat().replacen(',', ":", 1))
+        },
+    );
+    let band = band_words(summary, bands);
+    if mean.chars().count() + band.chars().count() + 2 > WIDTH {
+        writeln!(out, "{mean};\n     {band}")
+    } else {
+        writeln!(out, "{mean}; {band}")
+    }
 }
 
 /// `band 45-60°`, or all bands that may be meant with the chance of each.
@@ -163,12 +216,19 @@ fn band_words(summary: &SideSummary, bands: &Bands) -> String {
     if possible.len() < 2 {
         return format!("band {}", bands.label(bands.of(summary.mean)));
     }
-    let chances = bands.probabilities(summary.mean, summary.standard);
-    let mut named: Vec<(usize, f64)> = possible.into_iter().map(|band| (band, chances[band])).collect();
-    // Its own band first.
-    named.sort_by_key(|(band, _)| *band != bands.of(summary.mean));
-    let words: Vec<String> =
-        named.iter().map(|(band, chance)| format!("{} ({})", bands.label(*band), percent(*chance))).collect();
+    let chances =
+        bands.probabilities_with_dof(summary.mean, summary.standard, summary.effective_dof);
+    let mut named: Vec<(usize, f64)> = possible
+        .into_iter()
+        .map(|band| (band, chances[band]))
+        .collect();
+    // Its own band first, then the likelier ones.
+    let own = bands.of(summary.mean);
+    named.sort_by(|(a, p), (b, q)| (*a != own).cmp(&(*b != own)).then(q.total_cmp(p)));
+    let words: Vec<String> = named
+        .iter()
+        .map(|(band, chance)| format!("{} ({})", bands.label(*band), percent(*chance)))
+        .collect();
     format!("band {}", words.join(" or "))
 }
 
@@ -187,8 +247,15 @@ fn percent(chance: f64) -> String {
 /// What a whole data set comes to.
 fn total(outcomes: &[Outcome]) -> String {
     let raises: usize = outcomes.iter().map(|outcome| outcome.raises.len()).sum();
-    let failed = outcomes.iter().filter(|outcome| outcome.error.is_some()).count();
-    let failed = if failed == 0 { String::new() } else { format!(", {failed} not or only partly analysed") };
+    let failed = outcomes
+        .iter()
+        .filter(|outcome| outcome.error.is_some())
+        .count();
+    let failed = if failed == 0 {
+        String::new()
+    } else {
+        format!(", {failed} not or only partly analysed")
+    };
     format!("{} recordings, {raises} raises{failed}.", outcomes.len())
 }
 

@@ -84,6 +84,22 @@ impl Swing {
     pub(super) fn to(top_deg: f64) -> Self {
         Self { top_deg, lean_deg: 0.0, turn_deg: 0.0, up_s: 4.0, hold_s: 2.0, shape: Shape::LeastJerk }
     }
+
+    /// Share of the turn that is done, with its first two derivatives by time, `passed_s` after the beginning.
+    fn share(&self, passed_s: f64) -> [f64; 3] {
+        let up = self.shape.at(passed_s / self.up_s);
+        let down = Shape::LeastJerk.at((passed_s - self.up_s - self.hold_s) / DOWN_S);
+        [
+            up[0] - down[0],
+            up[1] / self.up_s - down[1] / DOWN_S,
+            up[2] / self.up_s.powi(2) - down[2] / DOWN_S.powi(2),
+        ]
+    }
+
+    /// Turned in its plane, degrees, `passed_s` after the beginning.
+    pub(super) fn turned_deg(&self, passed_s: f64) -> f64 {
+        self.share(passed_s)[0] * self.top_deg
+    }
 }
 
 /// A leg with a sensor.
@@ -134,14 +150,7 @@ impl Leg {
             .take_while(|(begin_s, _)| *begin_s <= t_s)
             .last()
             .unwrap_or((0.0, &resting));
-        let passed_s = t_s - begin_s;
-        let down_s = swing.up_s + swing.hold_s;
-        let up = swing.shape.at(passed_s / swing.up_s);
-        let down = Shape::LeastJerk.at((passed_s - down_s) / DOWN_S);
-        let share = up[0] - down[0];
-        let rate = up[1] / swing.up_s - down[1] / DOWN_S;
-        let bend = up[2] / swing.up_s.powi(2) - down[2] / DOWN_S.powi(2);
-
+        let [share, rate, bend] = swing.share(t_s - begin_s);
         let (top, turn) = (swing.top_deg.to_radians(), swing.turn_deg.to_radians());
         let (sin, cos) = swing.lean_deg.to_radians().sin_cos();
         // From the x axis towards (0, -sin, cos).

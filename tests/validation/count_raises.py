@@ -6,8 +6,9 @@
 
 FOLDER holds recordings, and in derivatives/reference the tables sub-S[_ses-V]_task-legraise_run-NN_raises.tsv with
 columns n start_s end_s, and perhaps kind and peak_smoothed_deg. A raise is found if a raise of the program overlaps it
-by more than half of the shorter of the two; each is used once. A column peak_smoothed_deg is somebody's filter, not a
-truth: how far the peaks differ from it is printed beside, and judges nothing.
+by more than half of the shorter of the two; each is used once. One that is in no table counts as extra, or as cut if the
+program says that the recording's ends cut it and gives no number. A column peak_smoothed_deg is somebody's filter, not
+a truth: how far the peaks differ from it is printed beside, and judges nothing.
 
 Exit status: 0 all raises found and none beside them; 1 otherwise; 2 wrong usage.
 """
@@ -18,6 +19,9 @@ import os
 import numpy as np
 
 import recordings as rec
+
+
+CUT = {"begins-outside", "ends-outside"}
 
 
 def matches(reference, found):
@@ -47,7 +51,7 @@ def recording_of(analysis, table):
 
 
 def score(table, recording, side):
-    """Counts of one recording: expected, found, missed, extra; and the differences of peaks, degrees."""
+    """Counts of one recording: expected, given, extra, cut; the missed ones; differences of peaks, degrees."""
     rows = rec.rows_of(table)
     raises = recording["raises"]
     expected = [(float(row["start_s"]), float(row["end_s"])) for row in rows]
@@ -56,7 +60,17 @@ def score(table, recording, side):
     peaks = [raises[k]["peak"]["angle_deg"] - float(rows[n]["peak_smoothed_deg"]) for n, k in pairs
              if raises[k]["peak"] and "peak_smoothed_deg" in rows[n]]
     missed = [rows[n].get("n", str(n + 1)) for n in range(len(rows)) if n not in {a for a, _ in pairs}]
-    return len(rows), len(raises), missed, len(raises) - len(pairs), peaks
+    used = {k for _, k in pairs}
+    beside = [raise_ for k, raise_ in enumerate(raises) if k not in used]
+    cut = sum(not raise_["peak"] and not CUT.isdisjoint(raise_["flags"]) for raise_ in beside)
+    return (len(rows), len(raises), len(beside) - cut, cut), missed, peaks
+
+
+def show(name, counts, missed, peaks):
+    true, given, extra, cut = counts
+    beside = f"{rec.rms(peaks):.2f}" if peaks else "-"
+    which = f'   missed: {", ".join(missed)}' if missed and name != "all" else ""
+    print(f"{name:<30}{true:6d}{given:7d}{len(missed):8d}{extra:7d}{cut:5d}   {beside}{which}")
 
 
 def main():
@@ -71,24 +85,22 @@ def main():
     if not tables:
         raise rec.Refused(f"{folder}: no *_raises.tsv in derivatives/reference")
     analysis = rec.replay(args.program, folder)
-    print(f'{"recording":<30}{"raises":>8}{"found":>7}{"missed":>8}{"extra":>7}   peak, rms deg')
-    totals, every_peak, refused = np.zeros(4, int), [], 0
+    print(f'{"recording":<30}{"true":>6}{"given":>7}{"missed":>8}{"extra":>7}{"cut":>5}   peak, rms deg')
+    totals, every_missed, every_peak, refused = np.zeros(4, int), [], [], 0
     for table in tables:
         name = os.path.basename(table).replace("_raises.tsv", "")
         try:
-            expected, found, missed, extra, peaks = score(table, recording_of(analysis, table), args.side)
+            counts, missed, peaks = score(table, recording_of(analysis, table), args.side)
         except rec.Refused as why:
             refused += 1
             print(f"{name}: refused: {why}")
             continue
-        totals += (expected, found, len(missed), extra)
+        totals += counts
+        every_missed += missed
         every_peak += peaks
-        beside = f"{rec.rms(peaks):.2f}" if peaks else "-"
-        which = f'   missed: {", ".join(missed)}' if missed else ""
-        print(f"{name:<30}{expected:8d}{found:7d}{len(missed):8d}{extra:7d}   {beside}{which}")
-    beside = f"{rec.rms(every_peak):.2f}" if every_peak else "-"
-    print(f'{"all":<30}{totals[0]:8d}{totals[1]:7d}{totals[2]:8d}{totals[3]:7d}   {beside}')
-    return 1 if refused or totals[2] or totals[3] else 0
+        show(name, counts, missed, peaks)
+    show("all", totals, every_missed, every_peak)
+    return 1 if refused or every_missed or totals[2] else 0
 
 
 def selftest():

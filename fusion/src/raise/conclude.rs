@@ -63,6 +63,9 @@ pub(crate) fn conclude(
         settings,
     };
     let peak = measure.peak()?;
+    if peak.angle.value < settings.raise_min {
+        return None;
+    }
     let hold = measure.hold(&peak);
     let leaves_s = leaves_top_s(lifted, &peak, hold.as_ref(), settings);
     let mut flags = Vec::new();

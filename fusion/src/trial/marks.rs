@@ -18,6 +18,10 @@ pub(super) fn assign(
     problems: &mut Vec<RunProblem>,
 ) -> Vec<Vec<Cue>> {
     let mut cues: Vec<Vec<Cue>> = vec![Vec::new(); legs.len()];
+    if legs.is_empty() {
+        // That nothing was raised is told already; that each mark is alone then says nothing more.
+        return cues;
+    }
     for mark in marks
         .iter()
         .filter(|mark| matches!(mark.kind, MarkKind::Pull | MarkKind::Stop))

@@ -25,14 +25,21 @@ pub(crate) fn run(
     if sources.runs.is_empty() && (sources.exit == Exit::Usage || !args.json) {
         return Ok(sources.exit);
     }
-    let outcomes = analyse(&sources.runs, &settings, args.jobs, is_watched && !args.quiet)?;
+    let outcomes = analyse(
+        &sources.runs,
+        &settings,
+        args.jobs,
+        is_watched && !args.quiet,
+    )?;
     let mut out = BufWriter::new(out);
     let written = if args.json {
         write_json(&mut out, &outcomes, &settings, args.budget)
     } else {
         write_table(&mut out, &outcomes)
     };
-    let written = written.and_then(|()| out.flush()).map_err(CommandError::Output);
+    let written = written
+        .and_then(|()| out.flush())
+        .map_err(CommandError::Output);
     tell(err, messages(&outcomes, args.quiet));
     let exit = sources.exit.max(exit_of(&outcomes));
     match written {
@@ -44,12 +51,20 @@ pub(crate) fn run(
 /// What is to be told of recordings, in their order.
 pub(crate) fn messages(outcomes: &[Outcome], is_quiet: bool) -> impl Iterator<Item = &String> {
     outcomes.iter().flat_map(move |outcome| {
-        let odd = if is_quiet { &[] } else { outcome.problems.as_slice() };
+        let odd = if is_quiet {
+            &[]
+        } else {
+            outcome.problems.as_slice()
+        };
         outcome.error.iter().chain(odd)
     })
 }
 
 /// Incomplete where a recording, or a sensor of it, could not be analysed.
 pub(crate) fn exit_of(outcomes: &[Outcome]) -> Exit {
-    if outcomes.iter().any(|outcome| outcome.error.is_some()) { Exit::Incomplete } else { Exit::Done }
+    if outcomes.iter().any(|outcome| outcome.error.is_some()) {
+        Exit::Incomplete
+    } else {
+        Exit::Done
+    }
 }

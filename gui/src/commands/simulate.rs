@@ -5,7 +5,9 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use fusion::Settings;
-use sensor::bids::{Column, DataSet, Derivative, create, create_derivative, set_participant, write_run};
+use sensor::bids::{
+    Column, DataSet, Derivative, create, create_derivative, set_participant, write_run,
+};
 use sensor::synthetic::{Demo, demo};
 
 use super::replay::{exit_of, messages};
@@ -31,7 +33,10 @@ pub(crate) fn run(
     is_watched: bool,
 ) -> Result<Exit, CommandError> {
     let root = &args.folder;
-    if !is_free(root).map_err(|source| CommandError::Folder { path: root.clone(), source })? {
+    if !is_free(root).map_err(|source| CommandError::Folder {
+        path: root.clone(),
+        source,
+    })? {
         return Err(CommandError::Occupied(root.clone()));
     }
     let demo = demo();
@@ -48,9 +53,13 @@ pub(crate) fn run(
     if !args.quiet {
         let raises: usize = outcomes.iter().map(|outcome| outcome.raises.len()).sum();
         let (runs, people) = (outcomes.len(), demo.people.len());
-        writeln!(out, "{}: {people} invented people, {runs} runs, {raises} raises, all computed", root.display())
-            .and_then(|()| writeln!(out, "see them with `legraise replay {}`", root.display()))
-            .map_err(CommandError::Output)?;
+        writeln!(
+            out,
+            "{}: {people} invented people, {runs} runs, {raises} raises, all computed",
+            root.display()
+        )
+        .and_then(|()| writeln!(out, "see them with `legraise replay {}`", root.display()))
+        .map_err(CommandError::Output)?;
     }
     Ok(sources.exit.max(exit_of(&outcomes)))
 }
@@ -66,7 +75,10 @@ fn is_free(folder: &Path) -> io::Result<bool> {
 
 /// Both the recordings and the results say who made them.
 fn authors() -> Vec<String> {
-    vec!["legraise demo scenario".to_owned(), "legraise simulator".to_owned()]
+    vec![
+        "legraise demo scenario".to_owned(),
+        "legraise simulator".to_owned(),
+    ]
 }
 
 fn write_recordings(root: &Path, demo: &Demo) -> Result<(), CommandError> {
@@ -90,7 +102,11 @@ fn write_recordings(root: &Path, demo: &Demo) -> Result<(), CommandError> {
     }
     for person in &demo.people {
         let (age, height) = (person.age_years.to_string(), person.height_cm.to_string());
-        set_participant(root, &person.label, &[("age", &age), ("sex", person.sex), ("height", &height)])?;
+        set_participant(
+            root,
+            &person.label,
+            &[("age", &age), ("sex", person.sex), ("height", &height)],
+        )?;
     }
     Ok(())
 }

@@ -12,15 +12,25 @@ use crate::args::TiltArgs;
 use crate::error::{CommandError, Exit};
 
 /// Prints a row for each sample of the chosen sensor.
-pub(crate) fn run(args: &TiltArgs, out: &mut dyn Write, err: &mut dyn Write) -> Result<Exit, CommandError> {
+pub(crate) fn run(
+    args: &TiltArgs,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Exit, CommandError> {
     if args.file.is_dir() {
         return Err(CommandError::NotAFile(args.file.clone()));
     }
     if matches!(args.file.try_exists(), Ok(false)) {
-        return Err(FindError::Missing { path: args.file.clone() }.into());
+        return Err(FindError::Missing {
+            path: args.file.clone(),
+        }
+        .into());
     }
     let (tracks, problems) = read_motion(&args.file)?;
-    tell(err, &problems.iter().map(ToString::to_string).collect::<Vec<_>>());
+    tell(
+        err,
+        &problems.iter().map(ToString::to_string).collect::<Vec<_>>(),
+    );
     let track = chosen(args, &tracks)?;
     let mut out = BufWriter::with_capacity(1 << 16, out);
     let written = if args.live {
@@ -28,7 +38,9 @@ pub(crate) fn run(args: &TiltArgs, out: &mut dyn Write, err: &mut dyn Write) -> 
     } else {
         write_smooth(&mut out, track)
     };
-    written.and_then(|()| out.flush()).map_err(CommandError::Output)?;
+    written
+        .and_then(|()| out.flush())
+        .map_err(CommandError::Output)?;
     Ok(Exit::Done)
 }
 
@@ -37,25 +49,37 @@ fn chosen<'a>(args: &TiltArgs, tracks: &'a [Track]) -> Result<&'a Track, Command
     let names = || tracks.iter().map(|track| track.name.clone()).collect();
     match (&args.point, tracks) {
         (None, [track]) => Ok(track),
-        (None, _) => Err(CommandError::ManyPoints { file: args.file.clone(), names: names() }),
+        (None, _) => Err(CommandError::ManyPoints {
+            file: args.file.clone(),
+            names: names(),
+        }),
         (Some(asked), _) => {
             let exact = tracks.iter().find(|track| track.name == *asked);
             exact
                 .or_else(|| tracks.iter().find(|track| is_called(track, asked)))
-                .ok_or_else(|| CommandError::NoPoint { file: args.file.clone(), asked: asked.clone(), names: names() })
+                .ok_or_else(|| CommandError::NoPoint {
+                    file: args.file.clone(),
+                    asked: asked.clone(),
+                    names: names(),
+                })
         }
     }
 }
 
 /// Whether a name means this track, in any case and spelling of a placement.
 fn is_called(track: &Track, asked: &str) -> bool {
-    track.name.eq_ignore_ascii_case(asked) || track.placement.is_some_and(|place| asked.parse() == Ok(place))
+    track.name.eq_ignore_ascii_case(asked)
+        || track
+            .placement
+            .is_some_and(|place| asked.parse() == Ok(place))
 }
 
 /// The rate that was known before the first sample. Where only the times of the samples tell it, the first step
 /// does: a rate taken from all of them would let the future in.
 fn stated_rate_hz(track: &Track, problems: &[Problem]) -> f64 {
-    let is_from_times = problems.iter().any(|p| matches!(p.kind, ProblemKind::RateFromTimes { .. }));
+    let is_from_times = problems
+        .iter()
+        .any(|p| matches!(p.kind, ProblemKind::RateFromTimes { .. }));
     match track.samples.as_slice() {
         [first, second, ..] if is_from_times => 1.0 / (second.at - first.at),
         _ => track.rate_hz,
@@ -65,7 +89,9 @@ fn stated_rate_hz(track: &Track, problems: &[Problem]) -> f64 {
 fn write_live(out: &mut dyn Write, track: &Track, rate_hz: f64) -> io::Result<()> {
     write_header(out)?;
     let coeffs = TiltParams::default().coeffs(rate_hz);
-    let Some((first, rest)) = track.samples.split_first() else { return Ok(()) };
+    let Some((first, rest)) = track.samples.split_first() else {
+        return Ok(());
+    };
     let mut state = TiltState::new(&coeffs, &Imu::from(first));
     write_row(out, first, &state.output(&coeffs))?;
     for sample in rest {
@@ -79,7 +105,11 @@ fn write_smooth(out: &mut dyn Write, track: &Track) -> io::Result<()> {
     write_header(out)?;
     let coeffs = TiltParams::default().coeffs(1.0 / track.step_s());
     let imus: Vec<Imu> = track.samples.iter().map(Imu::from).collect();
-    track.samples.iter().zip(smooth(&coeffs, &imus)).try_for_each(|(sample, output)| write_row(out, sample, &output))
+    track
+        .samples
+        .iter()
+        .zip(smooth(&coeffs, &imus))
+        .try_for_each(|(sample, output)| write_row(out, sample, &output))
 }
 
 fn write_header(out: &mut dyn Write) -> io::Result<()> {
@@ -106,7 +136,10 @@ struct Row {
 
 impl Default for Row {
     fn default() -> Self {
-        Self { bytes: [0; 96], length: 0 }
+        Self {
+            bytes: [0; 96],
+            length: 0,
+        }
     }
 }
 
@@ -118,7 +151,10 @@ impl Row {
 
     /// A part of a unit quaternion, nine decimals.
     fn push_part(&mut self, part: f64) {
-        #[expect(clippy::cast_possible_truncation, reason = "parts of a unit quaternion lie within 1")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "parts of a unit quaternion lie within 1"
+        )]
         self.push_billionths((part * 1e9).round() as i64);
     }
 
