@@ -28,12 +28,16 @@ pub struct SideSummary {
     pub stopped_count: usize,
     /// Raises of this side without an end point.
     pub missing_count: usize,
+    /// Movements of this side that are no straight leg raises, which are left out too.
+    pub other_count: usize,
 }
 
 /// Sums up one side. `None` where no raise of it has an end point to be counted.
 pub fn summarise(raises: &[Raise], side: Side) -> Option<SideSummary> {
-    let of_side = || raises.iter().filter(|raise| raise.side == side);
-    let ends = || of_side().filter_map(|raise| raise.end_point.as_ref());
+    let moved = raises.iter().filter(|raise| raise.side == side);
+    let (of_side, others): (Vec<&Raise>, Vec<&Raise>) =
+        moved.partition(|raise| raise.is_leg_raise());
+    let ends = || of_side.iter().filter_map(|raise| raise.end_point.as_ref());
     let counted: Vec<_> = ends().filter(|end| end.reason != Reason::Stop).collect();
     let angles: Vec<Angle> = counted.iter().map(|end| end.angle.value).collect();
     let instrument: Vec<(Angle, f64)> = counted
@@ -48,7 +52,8 @@ pub fn summarise(raises: &[Raise], side: Side) -> Option<SideSummary> {
     let (standard_b, dof_b) = common_part(&instrument)?;
     let mut summary = combined_mean(side, &angles, standard_b, dof_b)?;
     summary.stopped_count = ends().count() - counted.len();
-    summary.missing_count = of_side().count() - ends().count();
+    summary.missing_count = of_side.len() - ends().count();
+    summary.other_count = others.len();
     Some(summary)
 }
 
@@ -115,6 +120,7 @@ pub fn combined_mean(
         expanded: standard * coverage_factor(effective_dof),
         scatter: variance.map(|v| Angle::from_radians(v.sqrt())),
         count,
+        other_count: 0,
         stopped_count: 0,
         missing_count: 0,
     })

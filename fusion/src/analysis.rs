@@ -225,6 +225,16 @@ pub struct Raise {
     pub flags: Vec<Flag>,
 }
 
+impl Raise {
+    /// Whether it is a straight leg raise at all: other movements stay out of means.
+    pub fn is_leg_raise(&self) -> bool {
+        !self
+            .flags
+            .iter()
+            .any(|flag| matches!(flag, Flag::OtherTask | Flag::NotStraight))
+    }
+}
+
 /// Something about the whole run that a reader should know; it stopped nothing.
 #[derive(Clone, Debug, PartialEq)]
 pub enum RunProblem {

@@ -1,6 +1,6 @@
 //! The pipeline: a run in, an analysis out. The only place that knows left from right.
 
-use sensor::{MarkKind, Run, Side, Track};
+use sensor::{MarkKind, Placement, Run, Sample, Side};
 
 use crate::analysis::{Analysis, Flag, Raise, RunProblem};
 use crate::raise::conclude::conclude;
@@ -46,7 +46,7 @@ pub fn analyse_run(run: &Run, context: &SessionContext, settings: &Settings) -> 
                 &cues,
                 settings,
             )?;
-            run_flags(run, &mut raise);
+            run_flags(run, &problems, &mut raise);
             Some(raise)
         })
         .collect();
@@ -61,14 +61,9 @@ fn same_streams(run: &Run) -> Vec<RunProblem> {
             let (Some(pa), Some(pb)) = (a.placement, b.placement) else {
                 continue;
             };
-            let values = |t: &Track| {
-                t.samples
-                    .iter()
-                    .take(200)
-                    .map(|s| (s.accel_m_s2, s.gyro_rad_s))
-                    .collect::<Vec<_>>()
-            };
-            if a.samples.len() > 20 && values(a) == values(b) {
+            let same = |(x, y): (&Sample, &Sample)| Sample { at: y.at, ..*x } == *y;
+            let paired = a.samples.len().min(b.samples.len());
+            if paired > 20 && a.samples.iter().zip(&b.samples).all(same) {
                 found.push(RunProblem::SameStream { a: pa, b: pb });
             }
         }
@@ -77,7 +72,7 @@ fn same_streams(run: &Run) -> Vec<RunProblem> {
 }
 
 /// Flags that come from the run as a whole.
-fn run_flags(run: &Run, raise: &mut Raise) {
+fn run_flags(run: &Run, problems: &[RunProblem], raise: &mut Raise) {
     let noted = run
         .marks
         .iter()
@@ -92,7 +87,12 @@ fn run_flags(run: &Run, raise: &mut Raise) {
         .as_deref()
         .and_then(|label| label.parse().ok());
     let sides: Vec<Side> = noted.filter_map(|mark| mark.side).chain(named).collect();
-    if !sides.is_empty() && !sides.contains(&raise.side) {
+    // One sensor's numbers under two names: nobody knows which leg it was.
+    let shin = Placement::shin(raise.side);
+    let doubled = problems.iter().any(
+        |problem| matches!(problem, RunProblem::SameStream { a, b } if *a == shin || *b == shin),
+    );
+    if doubled || !sides.is_empty() && !sides.contains(&raise.side) {
         raise.flags.push(Flag::SideConflict);
     }
     if run.id.task != LEG_RAISE && !run.id.task.is_empty() {

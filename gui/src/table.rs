@@ -184,6 +184,7 @@ fn write_summary(out: &mut dyn Write, summary: &SideSummary, bands: &Bands) -> i
     let left_out = [
         (summary.stopped_count, "ended by stop"),
         (summary.missing_count, "without end point"),
+        (summary.other_count, "no leg raise"),
     ];
     let left_out: Vec<String> = left_out
         .iter()

@@ -8,7 +8,9 @@ use std::path::{Path, PathBuf};
 
 use fusion::Analysis;
 use sensor::bids::{DataSet, create, find_runs, read_run, write_run};
-use sensor::synthetic::{RaisePlan, Scenario, Unit, UnitGrade, simulate};
+use sensor::synthetic::{
+    CompensationKind, CompensationPlan, RaisePlan, Scenario, Unit, UnitGrade, simulate,
+};
 use sensor::{Placement, RecordingId, Run, Side};
 
 use super::kit::analyse_alone;
@@ -46,7 +48,11 @@ struct Files {
 
 impl Files {
     fn path(&self, placement: &str, end: &str) -> PathBuf {
-        let acquisition = if self.client == "inherited" { "acq-far_" } else { "" };
+        let acquisition = if self.client == "inherited" {
+            "acq-far_"
+        } else {
+            ""
+        };
         self.folder.join(format!(
             "sub-{}_ses-01_task-legraise_tracksys-{placement}_{acquisition}run-01_{end}",
             self.client
@@ -88,12 +94,19 @@ fn divided(cells: &mut [String], columns: std::ops::Range<usize>, by: f64) {
 const RESTING_ROW: usize = 100;
 
 const DAMAGES: &[Damage] = &[
-    Damage { client: "sound", make: |_| {}, told: &[], result: Result::Same },
+    Damage {
+        client: "sound",
+        make: |_| {},
+        told: &[],
+        result: Result::Same,
+    },
     Damage {
         client: "order",
         make: |files| {
             let last_first = |cells: &mut Vec<String>| cells.reverse();
-            files.change("shinright", "motion.tsv", |text| lines(text, |_, cells| last_first(cells)));
+            files.change("shinright", "motion.tsv", |text| {
+                lines(text, |_, cells| last_first(cells))
+            });
             files.change("shinright", "channels.tsv", |text| {
                 let mut rows: Vec<&str> = text.lines().collect();
                 rows[1..].reverse();
@@ -109,8 +122,12 @@ const DAMAGES: &[Damage] = &[
             files.change_cells(|n, cells| cells.extend([n.to_string(), "n/a".to_owned()]));
             files.change("shinright", "channels.tsv", |text| {
                 let width = text.lines().next().expect("a header").split('\t').count();
-                let row = |start: &str| start.to_owned() + &"\tn/a".repeat(width - start.split('\t').count()) + "\n";
-                text.to_owned() + &row("heart\tn/a\tMISC\tn/a\tbpm") + &row("mx\tx\tMAGN\tshinright\tuT")
+                let row = |start: &str| {
+                    start.to_owned() + &"\tn/a".repeat(width - start.split('\t').count()) + "\n"
+                };
+                text.to_owned()
+                    + &row("heart\tn/a\tMISC\tn/a\tbpm")
+                    + &row("mx\tx\tMAGN\tshinright\tuT")
             });
         },
         told: &["2 channels that are not needed"],
@@ -121,7 +138,11 @@ const DAMAGES: &[Damage] = &[
         make: |files| {
             // Both shins in one file, told apart by their tracked points.
             let text = |end| fs::read_to_string(files.path("shinleft", end)).expect("reads");
-            let (left_rows, left_channels, json) = (text("motion.tsv"), text("channels.tsv"), text("motion.json"));
+            let (left_rows, left_channels, json) = (
+                text("motion.tsv"),
+                text("channels.tsv"),
+                text("motion.json"),
+            );
             let left: Vec<&str> = left_rows.lines().collect();
             files.change_cells(|n, cells| {
                 cells.extend(left[n].split('\t').skip(1).map(str::to_owned));
@@ -134,7 +155,11 @@ const DAMAGES: &[Damage] = &[
                 fs::rename(files.path("shinright", end), files.path("imu", end)).expect("moves");
                 fs::remove_file(files.path("shinleft", end)).expect("removes");
             }
-            fs::write(files.path("imu", "motion.json"), json.replace("shinleft", "imu")).expect("writes");
+            fs::write(
+                files.path("imu", "motion.json"),
+                json.replace("shinleft", "imu"),
+            )
+            .expect("writes");
         },
         told: &[],
         result: Result::Same,
@@ -146,7 +171,10 @@ const DAMAGES: &[Damage] = &[
                 cells.remove(0);
             });
             files.change("shinright", "channels.tsv", |text| {
-                text.lines().filter(|line| !line.contains("LATENCY")).map(|line| format!("{line}\n")).collect()
+                text.lines()
+                    .filter(|line| !line.contains("LATENCY"))
+                    .map(|line| format!("{line}\n"))
+                    .collect()
             });
         },
         told: &[],
@@ -159,7 +187,9 @@ const DAMAGES: &[Damage] = &[
                 divided(cells, 1..4, 9.80665);
                 divided(cells, 4..7, std::f64::consts::PI / 180.0);
             });
-            files.change("shinright", "channels.tsv", |text| text.replace("m/s^2", "g").replace("rad/s", "deg/s"));
+            files.change("shinright", "channels.tsv", |text| {
+                text.replace("m/s^2", "g").replace("rad/s", "deg/s")
+            });
         },
         told: &[],
         result: Result::Close,
@@ -224,7 +254,9 @@ const DAMAGES: &[Damage] = &[
     Damage {
         client: "cut",
         make: |files| {
-            files.change("shinright", "motion.tsv", |text| text[..text.len() - 25].to_owned());
+            files.change("shinright", "motion.tsv", |text| {
+                text[..text.len() - 25].to_owned()
+            });
         },
         told: &["last line is cut short"],
         result: Result::Close,
@@ -247,7 +279,11 @@ const DAMAGES: &[Damage] = &[
             // Once for everybody at the top, for this kind of acquisition.
             for placement in ["shinleft", "shinright"] {
                 let common = format!("task-legraise_tracksys-{placement}_acq-far_motion.json");
-                fs::rename(files.path(placement, "motion.json"), files.root.join(common)).expect("moves");
+                fs::rename(
+                    files.path(placement, "motion.json"),
+                    files.root.join(common),
+                )
+                .expect("moves");
             }
         },
         told: &[],
@@ -257,9 +293,12 @@ const DAMAGES: &[Damage] = &[
         client: "gz",
         make: |files| {
             let path = files.path("shinright", "motion.tsv");
-            let packed = fs::File::create(files.path("shinright", "motion.tsv.gz")).expect("a file");
+            let packed =
+                fs::File::create(files.path("shinright", "motion.tsv.gz")).expect("a file");
             let mut packed = flate2::write::GzEncoder::new(packed, flate2::Compression::fast());
-            packed.write_all(&fs::read(&path).expect("reads")).expect("packs");
+            packed
+                .write_all(&fs::read(&path).expect("reads"))
+                .expect("packs");
             packed.finish().expect("packs");
             fs::remove_file(path).expect("removes");
         },
@@ -268,7 +307,9 @@ const DAMAGES: &[Damage] = &[
     },
     Damage {
         client: "garbage",
-        make: |files| fs::write(files.path("shinleft", "motion.tsv"), noise(40_000)).expect("writes"),
+        make: |files| {
+            fs::write(files.path("shinleft", "motion.tsv"), noise(40_000)).expect("writes")
+        },
         told: &["not text"],
         result: Result::WithoutLeft,
     },
@@ -307,24 +348,45 @@ const DAMAGES: &[Damage] = &[
 /// Bytes that are no text, always the same.
 fn noise(count: usize) -> Vec<u8> {
     let mut chance = super::kit::Chance(7);
-    (0..count).map(|_| if chance.share() < 0.5 { 0 } else { 0xfe }).collect()
+    (0..count)
+        .map(|_| if chance.share() < 0.5 { 0 } else { 0xfe })
+        .collect()
 }
 
 /// Two raises, both shins sampled at the same times.
 fn undamaged() -> Run {
-    let mut scenario = Scenario::quiet(Side::Right, vec![RaisePlan::smooth(62.0), RaisePlan::smooth(70.0)]);
+    let mut scenario = Scenario::quiet(
+        Side::Right,
+        vec![RaisePlan::smooth(62.0), RaisePlan::smooth(70.0)],
+    );
     scenario.mount_seed = Some(5);
-    scenario.unit = Unit { states_limits: false, ..Unit::of_grade(UnitGrade::Good, 3) };
+    scenario.unit = Unit {
+        states_limits: false,
+        ..Unit::of_grade(UnitGrade::Good, 3)
+    };
     let mut run = simulate(&scenario).run;
-    let times: Vec<_> = run.track(Placement::ShinLeft).expect("left").samples.iter().map(|s| s.at).collect();
+    let times: Vec<_> = run
+        .track(Placement::ShinLeft)
+        .expect("left")
+        .samples
+        .iter()
+        .map(|s| s.at)
+        .collect();
     for track in &mut run.tracks {
         track.samples.truncate(times.len());
         for (sample, at) in track.samples.iter_mut().zip(&times) {
             sample.at = *at;
         }
     }
-    let shortest = run.tracks.iter().map(|t| t.samples.len()).min().expect("tracks");
-    run.tracks.iter_mut().for_each(|t| t.samples.truncate(shortest));
+    let shortest = run
+        .tracks
+        .iter()
+        .map(|t| t.samples.len())
+        .min()
+        .expect("tracks");
+    run.tracks
+        .iter_mut()
+        .for_each(|t| t.samples.truncate(shortest));
     run
 }
 
@@ -339,9 +401,14 @@ fn write_all(root: &Path) -> Run {
             acquisition: (damage.client == "inherited").then(|| "far".to_owned()),
             ..run.id.clone()
         };
-        write_run(root, &Run { id, ..run.clone() }).unwrap_or_else(|e| panic!("{}: {e}", damage.client));
+        write_run(root, &Run { id, ..run.clone() })
+            .unwrap_or_else(|e| panic!("{}: {e}", damage.client));
         let folder = root.join(format!("sub-{}/ses-01/motion", damage.client));
-        (damage.make)(&Files { root: root.to_owned(), folder, client: damage.client.to_owned() });
+        (damage.make)(&Files {
+            root: root.to_owned(),
+            folder,
+            client: damage.client.to_owned(),
+        });
     }
     run
 }
@@ -363,7 +430,11 @@ fn wrong(found: &Analysis, expected: &Analysis, exactly: bool) -> Option<String>
         analysis.raises.iter().flat_map(one).collect()
     };
     let (found, expected) = (numbers(found), numbers(expected));
-    let close = found.len() == expected.len() && found.iter().zip(&expected).all(|(a, b)| (a - b).abs() < 0.1);
+    let close = found.len() == expected.len()
+        && found
+            .iter()
+            .zip(&expected)
+            .all(|(a, b)| (a - b).abs() < 0.1);
     (!close).then(|| format!("{found:.3?} instead of {expected:.3?}"))
 }
 
@@ -372,25 +443,42 @@ fn damage_is_told_once_and_touches_nothing_else() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut run = write_all(folder.path());
     let whole = analyse_alone(&run);
-    run.tracks.retain(|track| track.placement != Some(Placement::ShinLeft));
+    run.tracks
+        .retain(|track| track.placement != Some(Placement::ShinLeft));
     let without_left = analyse_alone(&run);
     assert!(whole.raises.len() == 2 && without_left.raises.len() == 2 && whole != without_left);
-    assert!(whole.raises.iter().all(|r| r.peak.is_some() && r.hold.is_some() && r.end_point.is_some()));
+    assert!(
+        whole
+            .raises
+            .iter()
+            .all(|r| r.peak.is_some() && r.hold.is_some() && r.end_point.is_some())
+    );
 
     let found = find_runs(folder.path()).unwrap_or_else(|e| panic!("{e}"));
     let mut by_client: BTreeMap<String, Vec<_>> = BTreeMap::new();
     for files in found {
-        by_client.entry(files.id.subject.clone().unwrap_or_default()).or_default().push(files);
+        by_client
+            .entry(files.id.subject.clone().unwrap_or_default())
+            .or_default()
+            .push(files);
     }
-    assert_eq!(by_client.len(), DAMAGES.len(), "every client has a recording");
+    assert_eq!(
+        by_client.len(),
+        DAMAGES.len(),
+        "every client has a recording"
+    );
     let mut off = Vec::new();
     for damage in DAMAGES {
         let client = damage.client;
-        let [files] = &by_client[client][..] else { panic!("{client}: one recording") };
+        let [files] = &by_client[client][..] else {
+            panic!("{client}: one recording")
+        };
         let (told, result) = match read_run(files) {
             Ok(read) => {
                 let problems = read.problems.iter().map(ToString::to_string);
-                let told: Vec<String> = problems.chain(read.unreadable.iter().map(ToString::to_string)).collect();
+                let told: Vec<String> = problems
+                    .chain(read.unreadable.iter().map(ToString::to_string))
+                    .collect();
                 (told, Some(analyse_alone(&read.run)))
             }
             Err(e) => (vec![e.to_string()], None),
@@ -405,13 +493,20 @@ fn damage_is_told_once_and_touches_nothing_else() {
         };
         off.extend(fault.map(|fault| format!("{client}: {fault}; told {told:?}")));
         let as_expected = told.len() == damage.told.len()
-            && damage.told.iter().all(|words| told.iter().any(|message| message.contains(words)));
+            && damage
+                .told
+                .iter()
+                .all(|words| told.iter().any(|message| message.contains(words)));
         if !as_expected {
-            off.push(format!("{client}: expected {:?}, told {told:?}", damage.told));
+            off.push(format!(
+                "{client}: expected {:?}, told {told:?}",
+                damage.told
+            ));
         }
         for message in &told {
             // File, what, and the mend.
-            let names_file = message.contains(&format!("sub-{client}_")) || message.contains(".json");
+            let names_file =
+                message.contains(&format!("sub-{client}_")) || message.contains(".json");
             if !names_file || !message.contains("; ") {
                 off.push(format!("{client}: no file or no mend in {message:?}"));
             }

@@ -35,9 +35,11 @@ impl Shape {
                 30.0 * (u * (1.0 - u)).powi(2),
                 60.0 * u * (1.0 - u) * (1.0 - 2.0 * u),
             ],
-            Self::RaisedCosine => {
-                [0.5 * (1.0 - (PI * u).cos()), 0.5 * PI * (PI * u).sin(), 0.5 * PI * PI * (PI * u).cos()]
-            }
+            Self::RaisedCosine => [
+                0.5 * (1.0 - (PI * u).cos()),
+                0.5 * PI * (PI * u).sin(),
+                0.5 * PI * PI * (PI * u).cos(),
+            ],
             Self::Even(soft) => {
                 let top = 1.0 / (1.0 - soft);
                 // The stop mirrors the start.
@@ -82,7 +84,14 @@ pub(super) struct Swing {
 impl Swing {
     /// Up in 4 s, held for 2 s.
     pub(super) fn to(top_deg: f64) -> Self {
-        Self { top_deg, lean_deg: 0.0, turn_deg: 0.0, up_s: 4.0, hold_s: 2.0, shape: Shape::LeastJerk }
+        Self {
+            top_deg,
+            lean_deg: 0.0,
+            turn_deg: 0.0,
+            up_s: 4.0,
+            hold_s: 2.0,
+            shape: Shape::LeastJerk,
+        }
     }
 
     /// Share of the turn that is done, with its first two derivatives by time, `passed_s` after the beginning.
@@ -169,7 +178,10 @@ impl Leg {
         let acceleration = axis.cross(&lever) * (bend * top)
             + axis.cross(&axis.cross(&lever)) * (rate * top).powi(2);
         let force = acceleration + Vector3::z() * self.gravity_m_s2;
-        (earth_from_sensor.inverse() * force, earth_from_sensor.inverse() * rate_in_earth)
+        (
+            earth_from_sensor.inverse() * force,
+            earth_from_sensor.inverse() * rate_in_earth,
+        )
     }
 
     /// What a sensor with this accelerometer offset records on the right shin.
@@ -192,7 +204,10 @@ impl Leg {
 }
 
 /// As samples keep it.
-#[expect(clippy::cast_possible_truncation, reason = "samples are single precision")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "samples are single precision"
+)]
 pub(super) fn sample(t_s: f64, accel_m_s2: Vector3<f64>, gyro_rad_s: Vector3<f64>) -> Sample {
     let narrow = |v: Vector3<f64>| [v.x as f32, v.y as f32, v.z as f32];
     Sample {
@@ -205,7 +220,10 @@ pub(super) fn sample(t_s: f64, accel_m_s2: Vector3<f64>, gyro_rad_s: Vector3<f64
 /// A run of the right shin alone.
 pub(super) fn run_of(samples: Vec<Sample>, rate_hz: f64, marks: Vec<Mark>) -> Run {
     Run {
-        id: RecordingId { task: "legraise".to_owned(), ..RecordingId::default() },
+        id: RecordingId {
+            task: "legraise".to_owned(),
+            ..RecordingId::default()
+        },
         acquired: None,
         conditions: Conditions::default(),
         tracks: vec![Track {
@@ -227,12 +245,16 @@ fn derivatives_are_those_of_the_course() {
     for shape in [Shape::LeastJerk, Shape::RaisedCosine, Shape::Even(0.2)] {
         for k in 1..20 {
             let u = 0.05 * f64::from(k) + 0.013;
-            let [[low, ..], [_, rate, bend], [high, ..]] = [shape.at(u - h), shape.at(u), shape.at(u + h)];
+            let [[low, ..], [_, rate, bend], [high, ..]] =
+                [shape.at(u - h), shape.at(u), shape.at(u + h)];
             if u + h >= 1.0 {
                 continue;
             }
             assert!(((high - low) / (2.0 * h) - rate).abs() < 1e-6, "{u}");
-            assert!(((high + low - 2.0 * shape.at(u)[0]) / (h * h) - bend).abs() < 1e-3, "{u}");
+            assert!(
+                ((high + low - 2.0 * shape.at(u)[0]) / (h * h) - bend).abs() < 1e-3,
+                "{u}"
+            );
         }
         let [share, rate, _] = shape.at(1.0);
         assert!((share - 1.0).abs() < 1e-12 && rate.abs() < 1e-12);
@@ -242,7 +264,11 @@ fn derivatives_are_those_of_the_course() {
 #[test]
 fn the_rate_integrates_to_the_force_at_the_top() {
     // The sensor's own rate, integrated from rest to the top, must carry up in sensor axes to where the force shows it.
-    let swing = Swing { lean_deg: 5.0, turn_deg: 20.0, ..Swing::to(100.0) };
+    let swing = Swing {
+        lean_deg: 5.0,
+        turn_deg: 20.0,
+        ..Swing::to(100.0)
+    };
     let leg = Leg {
         rate_hz: 2000.0,
         body_from_sensor: Rotation3::from_euler_angles(0.3, -1.1, 2.0),

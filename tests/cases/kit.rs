@@ -14,7 +14,9 @@ pub(super) fn root() -> PathBuf {
 
 /// A file or folder of the suite's own data.
 pub(super) fn data(inside: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("data").join(inside)
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("data")
+        .join(inside)
 }
 
 /// The files of one run; `path` names one of them, or a folder that holds that run alone.
@@ -28,8 +30,16 @@ pub(super) fn run_at(path: &Path) -> RunFiles {
 pub(super) fn analyse_files(files: &RunFiles) -> Analysis {
     let read = read_run(files).unwrap_or_else(|e| panic!("{e}"));
     let session = session_of(files);
-    let runs = |files: &[RunFiles]| files.iter().filter_map(|f| read_run(f).ok()).map(|r| r.run).collect();
-    let context = SessionContext { flats: runs(&session.flats) };
+    let runs = |files: &[RunFiles]| {
+        files
+            .iter()
+            .filter_map(|f| read_run(f).ok())
+            .map(|r| r.run)
+            .collect()
+    };
+    let context = SessionContext {
+        flats: runs(&session.flats),
+    };
     analyse_run(&read.run, &context, &Settings::default())
 }
 
@@ -44,12 +54,19 @@ pub(super) fn paired<'a>(
     analysis: &'a Analysis,
 ) -> (Vec<(&'a TruthRaise, Option<&'a Raise>)>, usize) {
     let belongs = |truth: &TruthRaise, raise: &Raise| {
-        raise.side == truth.side && raise.start_s <= truth.peak.time_s && truth.peak.time_s <= raise.end_s
+        raise.side == truth.side
+            && raise.start_s <= truth.peak.time_s
+            && truth.peak.time_s <= raise.end_s
     };
     let pairs: Vec<_> = simulated
         .truth
         .iter()
-        .map(|truth| (truth, analysis.raises.iter().find(|raise| belongs(truth, raise))))
+        .map(|truth| {
+            (
+                truth,
+                analysis.raises.iter().find(|raise| belongs(truth, raise)),
+            )
+        })
         .collect();
     let used = pairs.iter().filter(|(_, raise)| raise.is_some()).count();
     (pairs, analysis.raises.len() - used)
@@ -61,7 +78,9 @@ pub(super) fn quantile(values: &[f64], share: f64) -> f64 {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
     let rank = (share * sorted.len() as f64).ceil().max(1.0);
-    let rank = (1..=sorted.len()).find(|&n| n as f64 >= rank).unwrap_or(sorted.len());
+    let rank = (1..=sorted.len())
+        .find(|&n| n as f64 >= rank)
+        .unwrap_or(sorted.len());
     sorted[rank - 1]
 }
 
@@ -117,5 +136,8 @@ fn the_tools_count_right() {
     assert!((binomial_at_most(1, 10, 0.5) - 11.0 / 1024.0).abs() < 1e-14);
     assert!((binomial_at_most(799, 800, 0.99) - (1.0 - 0.99_f64.powi(800))).abs() < 1e-9);
     // First output of SplitMix64 seeded with 0 is 0xe220a8397b1dcdaf (published test value of the generator, from memory).
-    assert!((Chance(0).share() - (0xe220_a839_7b1d_cdaf_u64 >> 11) as f64 / (1_u64 << 53) as f64).abs() < 1e-18);
+    assert!(
+        (Chance(0).share() - (0xe220_a839_7b1d_cdaf_u64 >> 11) as f64 / (1_u64 << 53) as f64).abs()
+            < 1e-18
+    );
 }

@@ -1,14 +1,20 @@
 //! Seeded populations with known truth: raises found, peaks, what their uncertainty is worth, and compensations.
 //!
 //! Every failure names the seed. The thresholds are requirements, not descriptions of the present state.
-#![allow(clippy::print_stdout, reason = "measured numbers, shown with --nocapture")]
+#![allow(
+    clippy::print_stdout,
+    reason = "measured numbers, shown with --nocapture"
+)]
 
 use std::fmt::Write as _;
 use std::sync::LazyLock;
 
-use fusion::{Analysis, Compensation, CompensationKind as Found, SessionContext, Settings, analyse_run};
+use fusion::{
+    Analysis, Compensation, CompensationKind as Found, SessionContext, Settings, analyse_run,
+};
 use sensor::synthetic::{
-    CompensationKind, CompensationPlan, Face, FlatPlan, Scenario, Simulated, TruthRaise, simulate, simulate_flat,
+    CompensationKind, CompensationPlan, Face, FlatPlan, Scenario, Simulated, TruthRaise, simulate,
+    simulate_flat,
 };
 
 use super::kit::{Chance, binomial_at_most, mean, paired, quantile};
@@ -27,20 +33,38 @@ fn case(kind: &str, scenario: &Scenario) -> Case {
         1 => vec![Face::PlusZ, Face::MinusZ],
         _ => Face::ALL.to_vec(),
     };
-    let flats = if faces.is_empty() { Vec::new() } else { vec![simulate_flat(scenario, &FlatPlan::of(faces))] };
+    let flats = if faces.is_empty() {
+        Vec::new()
+    } else {
+        vec![simulate_flat(scenario, &FlatPlan::of(faces))]
+    };
     let simulated = simulate(scenario);
     let context = SessionContext { flats };
     let analysis = analyse_run(&simulated.run, &context, &Settings::default());
-    Case { name: format!("{kind} seed {}", scenario.seed), simulated, analysis }
+    Case {
+        name: format!("{kind} seed {}", scenario.seed),
+        simulated,
+        analysis,
+    }
 }
 
+/// Seeds from 1 on, on two threads, in order.
 fn population(kind: &str, make: fn(u64) -> Scenario, count: u64) -> Vec<Case> {
-    (1..=count).map(|seed| case(kind, &make(seed))).collect()
+    let some = |seeds: std::ops::RangeInclusive<u64>| -> Vec<Case> {
+        seeds.map(|seed| case(kind, &make(seed))).collect()
+    };
+    std::thread::scope(|scope| {
+        let second = scope.spawn(|| some(count / 2 + 1..=count));
+        let mut cases = some(1..=count / 2);
+        cases.extend(second.join().expect("the second half"));
+        cases
+    })
 }
 
 static SLOW: LazyLock<Vec<Case>> = LazyLock::new(|| population("slow", Scenario::slow, 140));
 static BRISK: LazyLock<Vec<Case>> = LazyLock::new(|| population("brisk", Scenario::brisk, 100));
-static COMPENSATING: LazyLock<Vec<Case>> = LazyLock::new(|| population("compensating", Scenario::compensating, 60));
+static COMPENSATING: LazyLock<Vec<Case>> =
+    LazyLock::new(|| population("compensating", Scenario::compensating, 60));
 
 #[test]
 fn no_raise_is_missed_and_none_invented() {
@@ -59,10 +83,18 @@ fn no_raise_is_missed_and_none_invented() {
 fn peaks(cases: &[Case]) -> Vec<(String, f64, f64)> {
     let mut found = Vec::new();
     for case in cases {
-        for (n, (truth, raise)) in paired(&case.simulated, &case.analysis).0.into_iter().enumerate() {
+        for (n, (truth, raise)) in paired(&case.simulated, &case.analysis)
+            .0
+            .into_iter()
+            .enumerate()
+        {
             if let Some(peak) = raise.and_then(|raise| raise.peak.as_ref()) {
                 let error_deg = peak.angle.value.degrees() - truth.peak.angle_deg;
-                found.push((format!("{} raise {}", case.name, n + 1), error_deg, peak.angle.expanded.degrees()));
+                found.push((
+                    format!("{} raise {}", case.name, n + 1),
+                    error_deg,
+                    peak.angle.expanded.degrees(),
+                ));
             }
         }
     }
@@ -71,7 +103,11 @@ fn peaks(cases: &[Case]) -> Vec<(String, f64, f64)> {
 
 #[test]
 fn peaks_are_near_the_truth() {
-    for (kind, cases) in [("slow", &*SLOW), ("brisk", &*BRISK), ("compensating", &*COMPENSATING)] {
+    for (kind, cases) in [
+        ("slow", &*SLOW),
+        ("brisk", &*BRISK),
+        ("compensating", &*COMPENSATING),
+    ] {
         let true_count: usize = cases.iter().map(|case| case.simulated.truth.len()).sum();
         let mut peaks = peaks(cases);
         peaks.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
@@ -85,7 +121,10 @@ fn peaks_are_near_the_truth() {
             &peaks[..3]
         );
         println!("{told}");
-        assert!(peaks.len() * 100 >= true_count * 98, "a sound recording gives a number: {told}");
+        assert!(
+            peaks.len() * 100 >= true_count * 98,
+            "a sound recording gives a number: {told}"
+        );
         assert!(mean_deg <= 0.30 && p95_deg <= 0.75, "{told}");
     }
 }
@@ -102,7 +141,10 @@ fn the_stated_uncertainty_covers_as_often_as_it_says() {
     let peaks: Vec<_> = peaks(&SLOW).into_iter().chain(peaks(&BRISK)).collect();
     let n = u32::try_from(peaks.len()).expect("few");
     let covered = |factor: f64| {
-        let inside = peaks.iter().filter(|(_, error, expanded)| error.abs() <= factor * expanded).count();
+        let inside = peaks
+            .iter()
+            .filter(|(_, error, expanded)| error.abs() <= factor * expanded)
+            .count();
         u32::try_from(inside).expect("few")
     };
     let expanded: Vec<f64> = peaks.iter().map(|(_, _, expanded)| *expanded).collect();
@@ -118,8 +160,16 @@ fn the_stated_uncertainty_covers_as_often_as_it_says() {
     assert!(believable(covered(1.0), n), "{told}");
     assert!(median_deg <= 0.9, "{told}");
     // The check must be able to fail on both sides: half or thrice the stated uncertainty is found out.
-    assert!(!believable(covered(0.5), n), "half of it covers {} of {n}", covered(0.5));
-    assert!(!believable(covered(3.0), n), "thrice covers {} of {n}", covered(3.0));
+    assert!(
+        !believable(covered(0.5), n),
+        "half of it covers {} of {n}",
+        covered(0.5)
+    );
+    assert!(
+        !believable(covered(3.0), n),
+        "thrice covers {} of {n}",
+        covered(3.0)
+    );
 }
 
 #[test]
@@ -132,7 +182,9 @@ fn the_coverage_check_has_two_sides() {
 fn true_onset(truth: &TruthRaise) -> Option<(Found, sensor::synthetic::TruthPoint)> {
     let given = truth.compensation?;
     Some(match given.kind {
-        CompensationKind::OppositeDown | CompensationKind::OppositeUp => (Found::OppositeLeg, given.left_1_deg?),
+        CompensationKind::OppositeDown | CompensationKind::OppositeUp => {
+            (Found::OppositeLeg, given.left_1_deg?)
+        }
         CompensationKind::Knee => (Found::Knee, given.left_2_deg?),
         CompensationKind::Pelvis => return None,
     })
@@ -146,8 +198,14 @@ fn of_kind(compensations: &[Compensation], kind: Found) -> Option<&Compensation>
 fn onset_and_angle_of_a_compensation() {
     let (mut late_s, mut off_deg, mut missed, mut all) = (Vec::new(), Vec::new(), Vec::new(), 0);
     for case in &*COMPENSATING {
-        for (n, (truth, raise)) in paired(&case.simulated, &case.analysis).0.into_iter().enumerate() {
-            let (Some((kind, onset)), Some(raise)) = (true_onset(truth), raise) else { continue };
+        for (n, (truth, raise)) in paired(&case.simulated, &case.analysis)
+            .0
+            .into_iter()
+            .enumerate()
+        {
+            let (Some((kind, onset)), Some(raise)) = (true_onset(truth), raise) else {
+                continue;
+            };
             all += 1;
             let name = format!("{} raise {} {kind:?}", case.name, n + 1);
             match of_kind(&raise.compensations, kind) {
@@ -159,7 +217,12 @@ fn onset_and_angle_of_a_compensation() {
             }
         }
     }
-    let p95 = |values: &[(String, f64)]| quantile(&values.iter().map(|(_, v)| v.abs()).collect::<Vec<_>>(), 0.95);
+    let p95 = |values: &[(String, f64)]| {
+        quantile(
+            &values.iter().map(|(_, v)| v.abs()).collect::<Vec<_>>(),
+            0.95,
+        )
+    };
     for values in [&mut late_s, &mut off_deg] {
         values.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     }
@@ -190,7 +253,11 @@ fn of_every_size(seed: u64) -> (Scenario, Vec<(usize, usize)>) {
         let (extent, rate) = (cell % EXTENTS_DEG.len(), cell / EXTENTS_DEG.len());
         plan.hold_s = plan.hold_s.max(3.0);
         plan.sag_deg = plan.sag_deg.min(1.0);
-        let kind = if chance.share() < 0.75 { CompensationKind::OppositeDown } else { CompensationKind::OppositeUp };
+        let kind = if chance.share() < 0.75 {
+            CompensationKind::OppositeDown
+        } else {
+            CompensationKind::OppositeUp
+        };
         plan.compensation = Some(CompensationPlan {
             kind,
             at_deg: plan.top_deg * chance.between(0.5, 0.88),
@@ -209,9 +276,17 @@ fn recall_by_size_and_speed() {
     for seed in 1001..=1080 {
         let (scenario, cells) = of_every_size(seed);
         let case = case("of every size", &scenario);
-        for ((truth, raise), (extent, rate)) in paired(&case.simulated, &case.analysis).0.into_iter().zip(cells) {
-            let whole = truth.compensation.is_some_and(|c| c.extent_deg > 0.98 * EXTENTS_DEG[extent]);
-            let Some(raise) = raise.filter(|_| whole) else { continue };
+        for ((truth, raise), (extent, rate)) in paired(&case.simulated, &case.analysis)
+            .0
+            .into_iter()
+            .zip(cells)
+        {
+            let whole = truth
+                .compensation
+                .is_some_and(|c| c.extent_deg > 0.98 * EXTENTS_DEG[extent]);
+            let Some(raise) = raise.filter(|_| whole) else {
+                continue;
+            };
             let cell = &mut seen[extent][rate];
             cell.1 += 1;
             if of_kind(&raise.compensations, Found::OppositeLeg).is_some() {
@@ -221,16 +296,29 @@ fn recall_by_size_and_speed() {
             }
         }
     }
-    let mut table = String::from("found of all; rows: size, columns: speed\n        6°/s    12°/s    20°/s\n");
+    let mut table =
+        String::from("found of all; rows: size, columns: speed\n        6°/s    12°/s    20°/s\n");
     for (extent, row) in EXTENTS_DEG.iter().zip(&seen) {
-        let cells: Vec<String> = row.iter().map(|(found, all)| format!("{found:3} of {all:2}")).collect();
+        let cells: Vec<String> = row
+            .iter()
+            .map(|(found, all)| format!("{found:3} of {all:2}"))
+            .collect();
         writeln!(table, "{extent:3.0}° {}", cells.join(" ")).expect("text");
     }
     println!("{table}");
     let large = || seen[2..].iter().flatten();
-    let (found, all) = (large().map(|c| c.0).sum::<u32>(), large().map(|c| c.1).sum::<u32>());
-    assert!(seen.iter().flatten().all(|(_, all)| *all >= 10), "too few in a cell\n{table}");
-    assert!(f64::from(found) >= 0.95 * f64::from(all), "{found} of {all} of 10° and more: {missed:?}\n{table}");
+    let (found, all) = (
+        large().map(|c| c.0).sum::<u32>(),
+        large().map(|c| c.1).sum::<u32>(),
+    );
+    assert!(
+        seen.iter().flatten().all(|(_, all)| *all >= 10),
+        "too few in a cell\n{table}"
+    );
+    assert!(
+        f64::from(found) >= 0.95 * f64::from(all),
+        "{found} of {all} of 10° and more: {missed:?}\n{table}"
+    );
 }
 
 #[test]
@@ -238,16 +326,34 @@ fn clean_raises_have_no_compensation() {
     let mut false_ones = Vec::new();
     let mut clean = 0;
     for case in SLOW.iter().chain(&*BRISK) {
-        for (n, (truth, raise)) in paired(&case.simulated, &case.analysis).0.into_iter().enumerate() {
-            let Some(raise) = raise.filter(|_| truth.compensation.is_none()) else { continue };
+        for (n, (truth, raise)) in paired(&case.simulated, &case.analysis)
+            .0
+            .into_iter()
+            .enumerate()
+        {
+            let Some(raise) = raise.filter(|_| truth.compensation.is_none()) else {
+                continue;
+            };
             clean += 1;
             if let Some(first) = raise.compensations.first() {
                 let extent_deg = first.extent.degrees();
-                false_ones.push(format!("{} raise {}: {:?} {extent_deg:.1}°", case.name, n + 1, first.kind));
+                false_ones.push(format!(
+                    "{} raise {}: {:?} {extent_deg:.1}°",
+                    case.name,
+                    n + 1,
+                    first.kind
+                ));
             }
         }
     }
-    println!("{} false compensations in {clean} clean raises: {false_ones:?}", false_ones.len());
+    println!(
+        "{} false compensations in {clean} clean raises: {false_ones:?}",
+        false_ones.len()
+    );
     assert!(clean > 700, "{clean}");
-    assert!(false_ones.len() * 100 <= clean * 2, "{} of {clean}: {false_ones:?}", false_ones.len());
+    assert!(
+        false_ones.len() * 100 <= clean * 2,
+        "{} of {clean}: {false_ones:?}",
+        false_ones.len()
+    );
 }

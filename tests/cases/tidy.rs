@@ -30,9 +30,18 @@ fn dependencies(manifest: &str) -> Vec<String> {
                 names.push(name.to_owned());
             }
         } else if inside && !line.is_empty() && !line.starts_with('#') {
-            let name: String = line.chars().take_while(|c| c.is_ascii_alphanumeric() || "-_".contains(*c)).collect();
+            let name: String = line
+                .chars()
+                .take_while(|c| c.is_ascii_alphanumeric() || "-_".contains(*c))
+                .collect();
             // A crate may be renamed.
-            names.push(line.split("package = \"").nth(1).and_then(|p| p.split('"').next()).unwrap_or(&name).to_owned());
+            names.push(
+                line.split("package = \"")
+                    .nth(1)
+                    .and_then(|p| p.split('"').next())
+                    .unwrap_or(&name)
+                    .to_owned(),
+            );
         }
     }
     names
@@ -41,19 +50,36 @@ fn dependencies(manifest: &str) -> Vec<String> {
 #[test]
 fn each_part_sees_only_those_before_it() {
     let manifest = "[dependencies]\nserde = \"1\" # x\n[dev-dependencies]\nmy-gui = { package = \"gui\" }\n[target.x.dependencies.sensor]\n";
-    assert_eq!(dependencies(manifest), ["serde", "gui", "sensor"], "the manifests are read right");
+    assert_eq!(
+        dependencies(manifest),
+        ["serde", "gui", "sensor"],
+        "the manifests are read right"
+    );
     for (place, name) in CHAIN.iter().enumerate() {
         let seen = dependencies(&read(&format!("{name}/Cargo.toml")));
         assert!(!seen.is_empty(), "{name}: no dependencies found");
         for other in &CHAIN[place..] {
-            assert!(!seen.iter().any(|d| d == other), "{name} must not see {other}");
+            assert!(
+                !seen.iter().any(|d| d == other),
+                "{name} must not see {other}"
+            );
         }
-        assert!(!seen.iter().any(|d| d == "suite"), "{name} must not see the suite");
+        assert!(
+            !seen.iter().any(|d| d == "suite"),
+            "{name} must not see the suite"
+        );
     }
-    assert!(dependencies(&read("fusion/Cargo.toml")).iter().any(|d| d == "sensor"));
+    assert!(
+        dependencies(&read("fusion/Cargo.toml"))
+            .iter()
+            .any(|d| d == "sensor")
+    );
     // The analysis builds without what sources need.
     let workspace = read("Cargo.toml");
-    let line = workspace.lines().find(|line| line.starts_with("sensor = ")).expect("sensor in the workspace");
+    let line = workspace
+        .lines()
+        .find(|line| line.starts_with("sensor = "))
+        .expect("sensor in the workspace");
     assert!(line.contains("default-features = false"), "{line}");
 }
 
@@ -65,7 +91,9 @@ fn files(folder: &Path, is_wanted: &dyn Fn(&str) -> bool, found: &mut Vec<PathBu
     for entry in entries {
         let name = entry.file_name().to_string_lossy().into_owned();
         let is_dir = entry.file_type().expect("a type").is_dir();
-        if is_dir && !["target", ".git", ".venv", "__pycache__", "node_modules"].contains(&name.as_str()) {
+        if is_dir
+            && !["target", ".git", ".venv", "__pycache__", "node_modules"].contains(&name.as_str())
+        {
             files(&entry.path(), is_wanted, found);
         } else if !is_dir && is_wanted(&name) {
             found.push(entry.path());
@@ -75,7 +103,11 @@ fn files(folder: &Path, is_wanted: &dyn Fn(&str) -> bool, found: &mut Vec<PathBu
 
 fn files_ending(inside: &str, ends: &[&str]) -> Vec<PathBuf> {
     let mut found = Vec::new();
-    files(&root().join(inside), &|name| ends.iter().any(|end| name.ends_with(end)), &mut found);
+    files(
+        &root().join(inside),
+        &|name| ends.iter().any(|end| name.ends_with(end)),
+        &mut found,
+    );
     assert!(!found.is_empty(), "{inside}: no files {ends:?}");
     found
 }
@@ -94,13 +126,29 @@ fn the_analysis_reads_no_clock_and_no_files() {
         "std::fs::read_to_string",
         "std::fs::write",
     ] {
-        assert!(rules.contains(&format!("\"{method}\"")), "fusion/.clippy.toml no longer forbids {method}");
+        assert!(
+            rules.contains(&format!("\"{method}\"")),
+            "fusion/.clippy.toml no longer forbids {method}"
+        );
     }
     for path in files_ending("fusion/src", &[".rs"]) {
         let text = fs::read_to_string(&path).expect("reads");
-        for word in ["Instant::now", "SystemTime", "std::fs", "std::net", "std::process", ".asin(", ".acos("] {
+        for word in [
+            "Instant::now",
+            "SystemTime",
+            "std::fs",
+            "std::net",
+            "std::process",
+            ".asin(",
+            ".acos(",
+        ] {
             let line = text.lines().position(|line| line.contains(word));
-            assert!(line.is_none(), "{}:{}: {word}", path.display(), line.unwrap_or(0) + 1);
+            assert!(
+                line.is_none(),
+                "{}:{}: {word}",
+                path.display(),
+                line.unwrap_or(0) + 1
+            );
         }
     }
 }
@@ -109,7 +157,12 @@ fn the_analysis_reads_no_clock_and_no_files() {
 fn no_source_file_is_longer_than_600_lines() {
     let long: Vec<String> = files_ending("", &[".rs"])
         .into_iter()
-        .map(|path| (fs::read_to_string(&path).expect("reads").lines().count(), path))
+        .map(|path| {
+            (
+                fs::read_to_string(&path).expect("reads").lines().count(),
+                path,
+            )
+        })
         .filter(|(count, _)| *count > 600)
         .map(|(count, path)| format!("{}: {count}", path.display()))
         .collect();
@@ -119,22 +172,38 @@ fn no_source_file_is_longer_than_600_lines() {
 #[test]
 fn no_file_speaks_of_the_place_it_was_written_at() {
     // In two halves, so that this file doesn't.
-    let words = [concat!("/wo", "rk/"), concat!("/sha", "red/"), concat!("`sha", "red/"), concat!("\"sha", "red/")];
-    let ends = [".rs", ".md", ".toml", ".sh", ".py", ".json", ".yml", ".yaml", ".txt", "README"];
+    let words = [
+        concat!("/wo", "rk/"),
+        concat!("/sha", "red/"),
+        concat!("`sha", "red/"),
+        concat!("\"sha", "red/"),
+    ];
+    let ends = [
+        ".rs", ".md", ".toml", ".sh", ".py", ".json", ".yml", ".yaml", ".txt", "README",
+    ];
     for path in files_ending("", &ends) {
         // Python's packages and the like are not UTF-8 throughout; ours are.
         let text = fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
         for word in words {
             let line = text.lines().position(|line| line.contains(word));
-            assert!(line.is_none(), "{}:{}: {word}", path.display(), line.unwrap_or(0) + 1);
+            assert!(
+                line.is_none(),
+                "{}:{}: {word}",
+                path.display(),
+                line.unwrap_or(0) + 1
+            );
         }
     }
 }
 
 #[test]
 fn nothing_is_ignored_or_slept_over() {
-    let words =
-        [concat!("#[ig", "nore"), concat!("should_", "panic"), concat!("thread::", "sleep"), concat!("Instant::", "now")];
+    let words = [
+        concat!("#[ig", "nore"),
+        concat!("should_", "panic"),
+        concat!("thread::", "sleep"),
+        concat!("Instant::", "now"),
+    ];
     for path in files_ending("tests/cases", &[".rs"]) {
         let text = fs::read_to_string(&path).expect("reads");
         // The rule itself names the clock.
@@ -148,8 +217,14 @@ fn nothing_is_ignored_or_slept_over() {
 #[test]
 fn every_word_of_the_output_is_documented() {
     // A new reason or kind must be added here, too: the match says so.
-    const REASONS: [Reason; 6] =
-        [Reason::Pull, Reason::OppositeLeg, Reason::Knee, Reason::Stop, Reason::Hold, Reason::Peak];
+    const REASONS: [Reason; 6] = [
+        Reason::Pull,
+        Reason::OppositeLeg,
+        Reason::Knee,
+        Reason::Stop,
+        Reason::Hold,
+        Reason::Peak,
+    ];
     const KINDS: [CompensationKind; 2] = [CompensationKind::OppositeLeg, CompensationKind::Knee];
     const fn place(reason: Reason) -> usize {
         match reason {
@@ -167,14 +242,26 @@ fn every_word_of_the_output_is_documented() {
             CompensationKind::Knee => 1,
         }
     }
-    assert!(REASONS.iter().enumerate().all(|(n, reason)| place(*reason) == n));
-    assert!(KINDS.iter().enumerate().all(|(n, kind)| place_of_kind(*kind) == n));
+    assert!(
+        REASONS
+            .iter()
+            .enumerate()
+            .all(|(n, reason)| place(*reason) == n)
+    );
+    assert!(
+        KINDS
+            .iter()
+            .enumerate()
+            .all(|(n, kind)| place_of_kind(*kind) == n)
+    );
     let document = read("docs/formats.md");
     let words = Flag::ALL
         .iter()
         .map(|flag| flag.as_str())
         .chain(REASONS.iter().map(|reason| reason.as_str()))
         .chain(KINDS.iter().map(|kind| kind.as_str()));
-    let missing: Vec<&str> = words.filter(|word| !document.contains(&format!("`{word}`"))).collect();
+    let missing: Vec<&str> = words
+        .filter(|word| !document.contains(&format!("`{word}`")))
+        .collect();
     assert!(missing.is_empty(), "docs/formats.md lacks {missing:?}");
 }

@@ -18,37 +18,66 @@ fn validator() -> PathBuf {
     if installed.is_file() {
         return installed;
     }
-    let on_path = env::var_os("PATH")
-        .and_then(|path| env::split_paths(&path).map(|folder| folder.join(NAME)).find(|file| file.is_file()));
-    on_path.unwrap_or_else(|| panic!("no {NAME} found; run `bash tests/ci.sh`, which installs it in .venv"))
+    let on_path = env::var_os("PATH").and_then(|path| {
+        env::split_paths(&path)
+            .map(|folder| folder.join(NAME))
+            .find(|file| file.is_file())
+    });
+    on_path.unwrap_or_else(|| {
+        panic!("no {NAME} found; run `bash tests/ci.sh`, which installs it in .venv")
+    })
 }
 
 /// The validator's list of issues.
 fn issues(data_set: &Path) -> Vec<Value> {
-    assert!(data_set.join("dataset_description.json").is_file(), "{}: no data set there", data_set.display());
+    assert!(
+        data_set.join("dataset_description.json").is_file(),
+        "{}: no data set there",
+        data_set.display()
+    );
     let program = validator();
     let mut command = Command::new(&program);
-    command.args(["--max-rows", "-1", "--format", "json"]).arg(data_set);
+    command
+        .args(["--max-rows", "-1", "--format", "json"])
+        .arg(data_set);
     // Where Python has no venv, the packages lie in a plain folder.
     let packages = root().join(".venv");
     if program.starts_with(&packages) && !packages.join("pyvenv.cfg").is_file() {
         command.env("PYTHONPATH", &packages);
     }
-    let output = command
-        .output()
-        .unwrap_or_else(|e| panic!("{}: {e}; run `bash tests/ci.sh`, which installs it", program.display()));
+    let output = command.output().unwrap_or_else(|e| {
+        panic!(
+            "{}: {e}; run `bash tests/ci.sh`, which installs it",
+            program.display()
+        )
+    });
     let text = String::from_utf8_lossy(&output.stdout);
-    let told: Value = serde_json::from_str(&text)
-        .unwrap_or_else(|e| panic!("{e} in {text:.500}\n{}", String::from_utf8_lossy(&output.stderr)));
+    let told: Value = serde_json::from_str(&text).unwrap_or_else(|e| {
+        panic!(
+            "{e} in {text:.500}\n{}",
+            String::from_utf8_lossy(&output.stderr)
+        )
+    });
     let files = told["summary"]["totalFiles"].as_u64();
-    assert!(files.is_some_and(|count| count > 5), "it looked at {files:?} files");
-    told["issues"]["issues"].as_array().expect("a list of issues").clone()
+    assert!(
+        files.is_some_and(|count| count > 5),
+        "it looked at {files:?} files"
+    );
+    told["issues"]["issues"]
+        .as_array()
+        .expect("a list of issues")
+        .clone()
 }
 
 fn assert_spotless(inside: &str) {
     let issues = issues(&root().join(inside));
     let first: Vec<String> = issues.iter().take(5).map(ToString::to_string).collect();
-    assert!(issues.is_empty(), "{inside}: {} issues\n{}", issues.len(), first.join("\n"));
+    assert!(
+        issues.is_empty(),
+        "{inside}: {} issues\n{}",
+        issues.len(),
+        first.join("\n")
+    );
 }
 
 #[test]

@@ -64,6 +64,12 @@ impl Body {
             let Some(track) = run.track(placement) else {
                 continue;
             };
+            if problems
+                .iter()
+                .any(|p| matches!(p, RunProblem::SameStream { b, .. } if *b == placement))
+            {
+                continue;
+            }
             let calibration = calibration(track, placement, context, problems);
             match Stream::new(track, calibration, &settings.tilt) {
                 Some(stream) => {

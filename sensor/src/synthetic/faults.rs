@@ -109,7 +109,10 @@ pub enum Fault {
 }
 
 /// Does one fault to the tracks. Slips are in the motion already.
-#[expect(clippy::too_many_lines, reason = "one arm a fault, each a line or two of its own")]
+#[expect(
+    clippy::too_many_lines,
+    reason = "one arm a fault, each a line or two of its own"
+)]
 pub(super) fn apply(
     fault: &Fault,
     tracks: &mut [Track],
