@@ -343,7 +343,15 @@ fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
 
     let mean_rate = block.gyro_sum_rad_s / block.samples;
     let mean_accel = block.accel_sum_m_s2 / block.samples;
-    if block.gap_s > 0.0 {
+    // An even turn is as steady as a rest; what tells them apart is that a gyroscope's bias is small.
+    let bias_sd = state
+        .cov
+        .fixed_view::<3, 3>(BIAS, BIAS)
+        .diagonal()
+        .max()
+        .sqrt();
+    let unlike_bias = (mean_rate - predicted.bias_rad_s).norm();
+    if block.gap_s > 0.0 || unlike_bias > params.rest_rate_rad_s + BIAS_SDS_MAX * bias_sd {
         state.rest.interrupt();
     } else {
         state
@@ -426,6 +434,8 @@ fn process_noise(params: &TiltParams, block: &Block) -> Matrix {
     Matrix::from_diagonal(&q)
 }
 
+/// A rate further from the bias than this many of its standard deviations, and the scatter of a rest, is a turn.
+const BIAS_SDS_MAX: f64 = 4.0;
 /// Random walk of the velocity from the accelerometer's noise, m/s/√s.
 const ACCEL_WALK_M_S: f64 = 0.01;
 /// A bias does not wander without end: longer gaps add no more than this many seconds, s.
