@@ -28,9 +28,10 @@ const FLESH_SHARE_S: f64 = 0.02;
 const SWAY_RAD_MIN: f64 = 0.004;
 /// Time over which the other leg's acceleration is compared with its turning, s.
 const BLOCK_S: f64 = 0.16;
-/// Sensors turn up and down at the end of a lever of these lengths, m; about the bone, only of the flesh's thickness.
+/// A sensor above the ankle is at the end of a lever: a hand's breadth from the heel to a leg's length from the hip, m.
+/// From the bone it rolls about, it is only the flesh's thickness away.
 const LEVER_M: std::ops::Range<f64> = 0.1..1.5;
-const ROLL_LEVER_M_MAX: f64 = 0.07;
+const ROLL_LEVER_M_MAX: f64 = 0.035;
 /// A lever is believed from this many standard deviations on.
 const LEVER_SIGMAS_MIN: f64 = 4.0;
 /// Turning this many times the gyroscope's noise has a lever worth looking at.
@@ -80,7 +81,8 @@ impl Lever {
         let noise_rad_s2 = std::f64::consts::SQRT_2 * noise_rad_s / BLOCK_S;
         let turning_rad_s2 = axis.dot(&(self.turning * axis)).sqrt();
         turning_rad_s2 > TURNING_NOISES_MIN * noise_rad_s2
-            && self.level_m.dot(&axis).abs() + 2.0 * self.sd_m < ROLL_LEVER_M_MAX
+            && self.level_m.dot(&axis).abs() < ROLL_LEVER_M_MAX
+            && self.sd_m < 0.5 * ROLL_LEVER_M_MAX
     }
 }
 
