@@ -92,6 +92,8 @@ const FIRST_TILT_SD_RAD: f64 = 0.05;
 const FIRST_VELOCITY_SD_M_S: f64 = 0.5;
 /// The answer counts as settled below this, rad.
 const SETTLED_SD_RAD: f64 = 0.0175;
+/// A step of more than this many usual ones misses a sample.
+const MISSING_STEPS: f64 = 1.6;
 /// A step of so many usual ones is a gap.
 const GAP_STEPS: f64 = 3.0;
 /// How long after a gap the answer says so, s.
@@ -104,6 +106,7 @@ pub struct TiltCoeffs {
     /// A block ends with the sample nearest to its time: half a step early at most.
     block_end_s: f64,
     gap_s: f64,
+    missing_s: f64,
 }
 
 impl TiltParams {
@@ -117,6 +120,7 @@ impl TiltParams {
         TiltCoeffs {
             params: *self,
             block_end_s: (self.block_s - 0.5 * step_s).max(0.0),
+            missing_s: MISSING_STEPS * step_s,
             gap_s: (GAP_STEPS * step_s).max(self.block_s),
         }
     }
@@ -293,8 +297,9 @@ fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Corr
     );
     let block = &mut state.block;
     let gap = dt_s > coeffs.gap_s;
-    // Across a gap the mean of both ends is the best guess of the rate between; it may be off by half their difference.
-    let gyro = if gap {
+    let missing = dt_s > coeffs.missing_s;
+    // Where samples are missing the mean of both ends is the best guess of the rate between; it may be off by half their difference.
+    let gyro = if missing {
         0.5 * (imu.gyro_rad_s + state.last.gyro_rad_s)
     } else {
         imu.gyro_rad_s
