@@ -165,6 +165,8 @@ words! {
         Queue = "queue",
         /// Nothing came, and nothing says why.
         Silence = "silence",
+        /// A part of the run's journal couldn't be read.
+        Journal = "journal",
     }
 }
 

@@ -5,14 +5,17 @@
 //! written as text is read back as the same number. Samples are always finite and in time order:
 //! whatever isn't is left out where it enters, and shows as a gap.
 
+mod assemble;
 mod clock;
 mod event;
 mod run;
 mod sample;
 
 pub mod bids;
+pub mod journal;
 pub mod synthetic;
 
+pub use assemble::{Assembled, Heading, Stream, assemble};
 pub use clock::{
     ClockMap, ClockReport, Counter, Counts, DeviceTicks, Fitted, FittedSample, HostTime, Part,
     RunTime, Ticks, Timing, TimingFault, fit,

@@ -283,7 +283,7 @@ fn loss_is_counted_and_moves_nothing() {
 }
 
 #[test]
-fn bursts_and_stalls_are_no_motion() {
+fn bursts_stalls_and_a_bad_radio_are_no_motion() {
     for timing in [
         full(200.0),
         Timing::of_rate(200.0),
@@ -303,10 +303,6 @@ fn bursts_and_stalls_are_no_motion() {
             ..Link::new(seed, timing)
         });
     }
-}
-
-#[test]
-fn a_radio_that_always_repeats_and_loses_is_borne() {
     bounded("bad radio", 0.5, 1.0, |seed| Link {
         retry: 0.2,
         loss: 0.1,
