@@ -261,6 +261,11 @@ impl TiltState {
         }
     }
 
+    /// Time of the last sample taken.
+    pub const fn t_s(&self) -> f64 {
+        self.last.t_s
+    }
+
     /// The answer as it stands.
     pub fn output(&self, coeffs: &TiltCoeffs) -> TiltOutput {
         let tilt_sd_rad = (0.5 * (self.cov[(TILT, TILT)] + self.cov[(TILT + 1, TILT + 1)])).sqrt();
