@@ -27,6 +27,8 @@ mod tests_envelope;
 mod tests_fit;
 #[cfg(test)]
 mod tests_map;
+#[cfg(test)]
+mod tests_packets;
 
 use std::ops::Sub;
 

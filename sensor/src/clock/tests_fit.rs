@@ -189,7 +189,7 @@ fn noisy_and_coarse_stamps_cost_their_noise_and_no_more() {
     }
     let coarse = Timing {
         ticks: ticks(16, 1e-3),
-        ..Timing::of_rate(100.0)
+        ..Timing::of_rate(104.0)
     };
     bounded("1 ms ticks, 16 bits", 0.5, 1.0, |seed| Link {
         duration_s: 200.0,
