@@ -1,5 +1,10 @@
 //! The causal half against the final one: what a person saw on the screen must not be far from what is kept.
 
+#![expect(
+    clippy::print_stdout,
+    reason = "what was measured is shown with --nocapture"
+)]
+
 use fusion::{RaiseState, Reading, SessionContext, Settings, Trial, analyse_run};
 use sensor::Run;
 use sensor::synthetic::{Scenario, simulate};
