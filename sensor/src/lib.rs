@@ -10,6 +10,8 @@ mod run;
 mod sample;
 
 pub mod bids;
+pub mod packet;
+pub mod profile;
 pub mod synthetic;
 
 pub use clock::{DeviceTicks, HostTime, RunTime};
