@@ -153,6 +153,14 @@ impl Profile {
     }
 }
 
+/// The text of a profile that comes with the program, to copy from.
+pub fn shipped_text(name: &str) -> Option<&'static str> {
+    let mut texts = SHIPPED.iter();
+    texts
+        .find(|(known, _)| *known == name)
+        .map(|(_, text)| *text)
+}
+
 /// The profiles that come with the program, in a fixed order.
 pub fn shipped() -> Vec<Profile> {
     let parsed = SHIPPED

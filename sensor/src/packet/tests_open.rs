@@ -164,3 +164,18 @@ fn nothing_is_decoded_before_the_values_are_read() {
     assert_eq!(decoder.unread(), Vec::<&str>::new());
     assert_eq!(samples(&push(&mut decoder, &hex(PACKET))).len(), 2);
 }
+
+#[test]
+fn the_document_says_the_same() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../docs/gatt-profile.md");
+    let document = std::fs::read_to_string(path).unwrap();
+    assert!(document.contains(PACKET) && document.contains(INFO_VALUE));
+    let decoder = ready();
+    let profile = decoder.profile();
+    let writes = profile.writes.iter().map(|step| step.to);
+    let reads = profile.reads.iter().map(|read| read.from);
+    let uuids = writes.chain(reads).chain(profile.find.service);
+    for uuid in uuids.chain(profile.notifying()) {
+        assert!(document.contains(&format!("`{uuid}`")), "{uuid}");
+    }
+}
