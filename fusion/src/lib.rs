@@ -24,5 +24,5 @@ pub use analysis::{
 pub use angle::Angle;
 pub use imu::Imu;
 pub use settings::Settings;
-pub use trial::{SessionContext, analyse_run};
+pub use trial::{RaiseState, Reading, SessionContext, Trial, analyse_run};
 pub use uncertainty::{Budget, Source, Term, coverage_factor};

@@ -79,6 +79,27 @@ impl Stream {
         count_in(time_s, self.step_s)
     }
 
+    /// Scatter of single gyroscope readings, rad/s: from how much neighbours differ, in the quietest fifth of the run.
+    pub(crate) fn rate_noise_rad_s(&self) -> f64 {
+        let mut steps: Vec<f64> = self
+            .imus
+            .windows(3)
+            .step_by(3)
+            .map(|w| (w[0].gyro_rad_s - 2.0 * w[1].gyro_rad_s + w[2].gyro_rad_s).norm_squared())
+            .collect();
+        if steps.is_empty() {
+            return 0.0;
+        }
+        let fifth = steps.len() / 5;
+        let (quiet, _, _) = steps.select_nth_unstable_by(fifth, f64::total_cmp);
+        if quiet.is_empty() {
+            return 0.0;
+        }
+        // Second differences of white noise have six times its variance; three axes. The quietest fifth of a chi-square
+        // with three degrees of freedom has a mean of 0.56 of 3.
+        (quiet.iter().sum::<f64>() / quiet.len() as f64 / 6.0 / 0.56).sqrt()
+    }
+
     /// The time of a reading.
     pub(crate) fn t_s(&self, index: usize) -> f64 {
         self.imus[index].t_s

@@ -14,9 +14,11 @@ use nalgebra::{SMatrix, SVector, UnitQuaternion, Vector2, Vector3};
 
 use crate::imu::{Imu, rotation, turned};
 
+mod correct;
 mod rest;
 mod smooth;
 
+use correct::correct;
 use rest::RestWatch;
 pub use smooth::smooth;
 
@@ -84,15 +86,14 @@ impl Default for TiltParams {
     }
 }
 
-/// Largest velocity the filter learns, m/s: a limb is not faster for seconds on end, and a wrong tilt must not
-/// teach the filter to accept the velocity it fakes.
-const VELOCITY_MAX_M_S: f64 = 1.0;
 /// Largest believable tilt error of the first sample, rad.
 const FIRST_TILT_SD_RAD: f64 = 0.05;
 /// Spread of the velocity at the first sample and after a gap, m/s.
 const FIRST_VELOCITY_SD_M_S: f64 = 0.5;
 /// The answer counts as settled below this, rad.
 const SETTLED_SD_RAD: f64 = 0.0175;
+/// A step of more than this many usual ones misses a sample.
+const MISSING_STEPS: f64 = 1.6;
 /// A step of so many usual ones is a gap.
 const GAP_STEPS: f64 = 3.0;
 /// How long after a gap the answer says so, s.
@@ -105,6 +106,7 @@ pub struct TiltCoeffs {
     /// A block ends with the sample nearest to its time: half a step early at most.
     block_end_s: f64,
     gap_s: f64,
+    missing_s: f64,
 }
 
 impl TiltParams {
@@ -118,6 +120,7 @@ impl TiltParams {
         TiltCoeffs {
             params: *self,
             block_end_s: (self.block_s - 0.5 * step_s).max(0.0),
+            missing_s: MISSING_STEPS * step_s,
             gap_s: (GAP_STEPS * step_s).max(self.block_s),
         }
     }
@@ -258,6 +261,11 @@ impl TiltState {
         }
     }
 
+    /// Time of the last sample taken.
+    pub const fn t_s(&self) -> f64 {
+        self.last.t_s
+    }
+
     /// The answer as it stands.
     pub fn output(&self, coeffs: &TiltCoeffs) -> TiltOutput {
         let tilt_sd_rad = (0.5 * (self.cov[(TILT, TILT)] + self.cov[(TILT + 1, TILT + 1)])).sqrt();
@@ -294,8 +302,9 @@ fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Corr
     );
     let block = &mut state.block;
     let gap = dt_s > coeffs.gap_s;
-    // Across a gap the mean of both ends is the best guess of the rate between; it may be off by half their difference.
-    let gyro = if gap {
+    let missing = dt_s > coeffs.missing_s;
+    // Where samples are missing the mean of both ends is the best guess of the rate between; it may be off by half their difference.
+    let gyro = if missing {
         0.5 * (imu.gyro_rad_s + state.last.gyro_rad_s)
     } else {
         imu.gyro_rad_s
@@ -330,118 +339,4 @@ fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Corr
     }
     state.last = *imu;
     (block.duration_s >= coeffs.block_end_s).then(|| correct(&coeffs.params, state))
-}
-
-/// Ends the block: predicts the errors over it, then compares with no velocity and, at rest, no rate.
-fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
-    let block = std::mem::take(&mut state.block);
-    let transition = transition(&block);
-    let predicted_cov =
-        transition * state.cov * transition.transpose() + process_noise(params, &block);
-    state.estimate.velocity_m_s += block.velocity_m_s;
-    let predicted = state.estimate;
-
-    let mean_rate = block.gyro_sum_rad_s / block.samples;
-    let mean_accel = block.accel_sum_m_s2 / block.samples;
-    if block.gap_s > 0.0 {
-        state.rest.interrupt();
-    } else {
-        state
-            .rest
-            .push(params, block.duration_s, mean_rate, mean_accel);
-    }
-    let at_rest = state.rest.lasted_s() >= params.rest_min_s;
-
-    let mut update = Update {
-        by: Vector::zeros(),
-        cov: predicted_cov,
-    };
-    let speed_square = if at_rest {
-        params.velocity_rest_m_s.powi(2)
-    } else {
-        state
-            .velocity_square
-            .clamp(params.velocity_min_m_s.powi(2), VELOCITY_MAX_M_S.powi(2))
-    };
-    // A velocity that lasts repeats itself in neighbouring blocks: together they tell as little as one in `2 lasts`.
-    let velocity_var = speed_square * (2.0 * params.velocity_lasts_s / block.duration_s).max(1.0);
-    for axis in 0..2 {
-        update.observe(VELOCITY + axis, -predicted.velocity_m_s[axis], velocity_var);
-    }
-    if at_rest {
-        let rate_var = state.rest.rate_var() + params.rest_rate_sd_rad_s.powi(2);
-        for axis in 0..3 {
-            update.observe(
-                BIAS + axis,
-                mean_rate[axis] - predicted.bias_rad_s[axis],
-                rate_var,
-            );
-        }
-    }
-    state.cov = (update.cov + update.cov.transpose()) * 0.5;
-    state.estimate = predicted.corrected(&update.by);
-    let share = (block.duration_s / params.velocity_learn_s).min(1.0);
-    state.velocity_square +=
-        share * (0.5 * state.estimate.velocity_m_s.norm_squared() - state.velocity_square);
-    Correction {
-        transition,
-        predicted,
-        predicted_cov,
-        updated: state.estimate,
-        updated_cov: state.cov,
-        at_rest,
-    }
-}
-
-/// How errors at the block's start become errors at its end.
-fn transition(block: &Block) -> Matrix {
-    let lift = block.vertical_m_s; // a tilt error turns the vertical force into horizontal velocity
-    let mut f = Matrix::identity();
-    f.fixed_view_mut::<2, 3>(TILT, BIAS)
-        .copy_from(&-block.turn_s);
-    f.fixed_view_mut::<2, 3>(TILT, SCALE)
-        .copy_from(&-block.turn_rate_rad);
-    f[(VELOCITY, TILT + 1)] = lift;
-    f[(VELOCITY + 1, TILT)] = -lift;
-    for axis in 0..3 {
-        f[(VELOCITY, BIAS + axis)] = -0.5 * lift * block.turn_s[(1, axis)];
-        f[(VELOCITY + 1, BIAS + axis)] = 0.5 * lift * block.turn_s[(0, axis)];
-    }
-    f
-}
-
-/// What a block adds to the errors.
-fn process_noise(params: &TiltParams, block: &Block) -> Matrix {
-    let tilt_var = params.walk_rad_sqrt_s.powi(2) * block.duration_s
-        + 0.5 * params.rate_error.powi(2) * block.rate_square_rad2_s
-        + block.gap_angle_rad.powi(2).min(1.0);
-    let velocity_var = ACCEL_WALK_M_S.powi(2) * block.duration_s
-        + tilt_var * block.vertical_m_s.powi(2) / 3.0
-        + (FIRST_VELOCITY_SD_M_S * (block.gap_s / params.velocity_lasts_s).min(1.0)).powi(2);
-    let mut q = Vector::zeros();
-    q.fixed_rows_mut::<2>(TILT).fill(tilt_var);
-    q.fixed_rows_mut::<2>(VELOCITY).fill(velocity_var);
-    q.fixed_rows_mut::<3>(BIAS)
-        .fill(params.bias_walk_rad_s.powi(2) * block.duration_s.min(BIAS_WALK_S_MAX));
-    Matrix::from_diagonal(&q)
-}
-
-/// Random walk of the velocity from the accelerometer's noise, m/s/√s.
-const ACCEL_WALK_M_S: f64 = 0.01;
-/// A bias does not wander without end: longer gaps add no more than this many seconds, s.
-const BIAS_WALK_S_MAX: f64 = 1000.0;
-
-/// One-at-a-time measurement update of single components.
-struct Update {
-    by: Vector,
-    cov: Matrix,
-}
-
-impl Update {
-    fn observe(&mut self, index: usize, seen: f64, var: f64) {
-        let gain = self.cov.column(index) / (self.cov[(index, index)] + var);
-        let row = self.cov.row(index).into_owned();
-        self.by += gain * (seen - self.by[index]);
-        self.cov -= gain * row;
-    }
 }

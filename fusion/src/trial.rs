@@ -7,9 +7,11 @@ use crate::raise::conclude::conclude;
 use crate::settings::Settings;
 
 mod body;
+mod live;
 mod marks;
 
 use body::Body;
+pub use live::{RaiseState, Reading, Trial};
 
 /// What a run is analysed against: other recordings of the same session, always from disk.
 #[derive(Clone, Debug, Default)]

@@ -46,3 +46,8 @@ pub use problem::{Problem, ProblemKind};
 pub use read::{RunRead, read_run};
 pub use write::write_run;
 pub use write_error::{TrackFault, WriteError, WriteErrorKind};
+
+pub(crate) use file::{make_folder, sync_folder};
+pub(crate) use name::Name;
+pub(crate) use write::motion_folder;
+pub(crate) use write_check::{check_id, is_date_time};

@@ -5,15 +5,26 @@
 //! written as text is read back as the same number. Samples are always finite and in time order:
 //! whatever isn't is left out where it enters, and shows as a gap.
 
+mod assemble;
 mod clock;
+mod event;
 mod run;
 mod sample;
 
 pub mod bids;
+pub mod journal;
 pub mod packet;
 pub mod profile;
 pub mod synthetic;
 
-pub use clock::{DeviceTicks, HostTime, RunTime};
+pub use assemble::{Assembled, Heading, Stream, assemble};
+pub use clock::{
+    ClockMap, ClockReport, Counter, Counts, DeviceTicks, Fitted, FittedSample, HostTime, Part,
+    RunTime, Ticks, Timing, TimingFault, fit,
+};
+pub use event::{
+    Echo, Event, EventFault, Link, Loss, PACKET_SAMPLES_MAX, Packet, RUN_S_MAX, RawSample, Status,
+    Stop, TEXT_BYTES_MAX,
+};
 pub use run::{Conditions, Device, Mark, MarkKind, RecordingId, Run, Track, UnitLimits};
 pub use sample::{Gap, Placement, RawStamp, Sample, Side};

@@ -1,13 +1,14 @@
 //! From bytes to raw samples, by a profile. It does no IO: whoever has bytes pushes them.
 //!
-//! Numbers are SI and in body axes; times stay the device's own (`DeviceTicks`, unwrapped here) and
-//! the caller's (`HostTime`, as given). Damage never stops it: each fault is told, counted and left
-//! out, and shows as a gap in `sequence`.
+//! Numbers are SI and in body axes. Counter and clock are given unwrapped, for messages and to join
+//! streams, and as they came ([`DecodedSample::raw`]), for journals and the mapping of clocks. Damage
+//! never stops it: each fault is told, counted and left out, and shows as a gap in `sequence`.
 
 mod fault;
 mod frame;
 mod join;
 mod order;
+mod sample;
 mod take;
 mod unwrap;
 
@@ -20,56 +21,23 @@ mod tests_open;
 
 use std::collections::BTreeMap;
 
-use crate::profile::{ChannelKind, Factor, Pair, PairBy, Profile, ReadFault, Stream, Uuid};
-use crate::{DeviceTicks, HostTime, RawStamp, Sample};
+use crate::profile::{ChannelKind, Factor, Field, Profile, ReadFault, Uuid};
+use crate::{Counter, DeviceTicks, HostTime, Ticks, Timing};
 
 pub use fault::{Fact, LengthWanted, PacketFault, RestartCause, Tally};
+pub use sample::DecodedSample;
 
 use frame::{Cut, FrameReader};
 use join::Joiner;
 use order::{Order, StreamOrder};
+use sample::{checked, is_half, is_possible, key_s, raw_counter, single};
 use take::{Packet, tick_s};
-
-/// One reading as the device sent it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RawSample {
-    /// Goes up when the device counts from the beginning again; `sequence` and `device_ticks` of
-    /// different segments can't be compared.
-    pub segment: u32,
-    /// Its number, unwrapped, missing ones counted; `None` where the packets have no counter.
-    pub sequence: Option<u64>,
-    /// The device's clock, unwrapped: it may begin a turn up, and goes on over each wrap. Samples between two stamps lie evenly between them.
-    pub device_ticks: Option<DeviceTicks>,
-    /// When its packet arrived, as pushed.
-    pub arrival: Option<HostTime>,
-    /// Specific force in body axes, m/s².
-    pub accel_m_s2: [f32; 3],
-    /// Angular rate in body axes, rad/s.
-    pub gyro_rad_s: [f32; 3],
-    /// Whether a number stands at the end of its range.
-    pub is_at_full_scale: bool,
-    /// Charge, percent, where the packet tells it.
-    pub battery_percent: Option<f32>,
-    /// Temperature, °C, where the packet tells it.
-    pub temperature_c: Option<f32>,
-}
-
-impl RawSample {
-    /// What is kept of it beside its numbers.
-    pub fn stamp(&self) -> RawStamp {
-        RawStamp {
-            sequence: self.sequence,
-            device: self.device_ticks,
-            arrival: self.arrival,
-        }
-    }
-}
 
 /// What comes out of bytes, in order.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Decoded {
     /// A reading.
-    Sample(RawSample),
+    Sample(DecodedSample),
     /// Something the packets tell about those that follow.
     Fact(Fact),
     /// Bytes that were left out.
@@ -123,11 +91,31 @@ impl Decoder {
             .collect()
     }
 
+    /// What places its samples in time; `None` while the tick must still be read from the device.
+    /// Where acc and gyro come apart, samples stand at the times of acc.
+    pub fn timing(&self) -> Option<Timing> {
+        let mut streams = self.profile.streams.iter();
+        let stream = streams.find(|stream| stream.has(ChannelKind::Acc))?;
+        let bits = |field: Field| u8::try_from(field.bits()).unwrap_or(u8::MAX);
+        let ticks = stream.clock.as_ref().map(|clock| {
+            tick_s(clock, &self.values).map(|tick_s| Ticks {
+                bits: bits(clock.field),
+                tick_s,
+            })
+        });
+        Some(Timing {
+            nominal_hz: self.rate_hz,
+            counter: stream.counter.map(|counter| Counter {
+                bits: bits(counter.field),
+                counts: counter.counts,
+            }),
+            ticks: ticks.transpose().ok()?,
+        })
+    }
+
     /// Seconds a tick of the device's clock; `None` without a clock, or before it was read.
     pub fn tick_s(&self) -> Option<f64> {
-        let clocks = self.profile.streams.iter();
-        let mut clocks = clocks.filter_map(|stream| stream.clock.as_ref());
-        tick_s(clocks.next()?, &self.values).ok()
+        Some(self.timing()?.ticks?.tick_s)
     }
 
     /// Takes a value that was read from a characteristic. Returns how many names it gave; none, if
@@ -297,11 +285,17 @@ impl Decoder {
         ];
         out.extend(facts.into_iter().flatten().map(Decoded::Fact));
         let pair = self.profile.pair;
+        let stream = &self.profile.streams[place];
         for (number, motion) in packet.samples.iter().enumerate() {
-            let sample = RawSample {
+            let sample = DecodedSample {
                 segment: self.segment,
                 sequence: order.sequence.map(|first| first + number as u64),
-                device_ticks: order.ticks.get(number).copied().map(DeviceTicks),
+                device_ticks: order.ticks.get(number).copied(),
+                raw_counter: raw_counter(stream, packet, number),
+                raw_stamp: packet
+                    .clock
+                    .filter(|_| number == order.stamped)
+                    .map(DeviceTicks),
                 arrival,
                 accel_m_s2: single(motion.accel),
                 gyro_rad_s: single(motion.gyro),
@@ -309,7 +303,6 @@ impl Decoder {
                 battery_percent: motion.battery_percent,
                 temperature_c: motion.temperature_c,
             };
-            let stream = &self.profile.streams[place];
             match pair.filter(|_| is_half(stream)) {
                 None => out.push(checked(sample, stream)),
                 Some(pair) => {
@@ -323,60 +316,6 @@ impl Decoder {
             self.joiner.drain(&pair, self.rate_hz, false, out);
         }
     }
-}
-
-/// Whether a stream has motion, and must be joined with another.
-fn is_half(stream: &Stream) -> bool {
-    stream.has(ChannelKind::Acc) != stream.has(ChannelKind::Gyro)
-}
-
-/// What tells which halves belong together, as seconds.
-fn key_s(
-    pair: &Pair,
-    sample: &RawSample,
-    tick_s: Option<f64>,
-    rate_hz: f64,
-    samples_after: usize,
-) -> Option<f64> {
-    match pair.by {
-        PairBy::Clock => Some(sample.device_ticks?.0 as f64 * tick_s?),
-        PairBy::Counter => Some(sample.sequence? as f64 / rate_hz),
-        PairBy::Arrival => Some(sample.arrival?.0 as f64 * 1e-9 - samples_after as f64 / rate_hz),
-    }
-}
-
-/// As kept and analysed.
-fn single(values: Option<[f64; 3]>) -> [f32; 3] {
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "samples are kept in single precision; what is too large becomes infinite and is left out"
-    )]
-    values.unwrap_or_default().map(|value| value as f32)
-}
-
-/// A sample, unless no sensor can have felt it or the packet has no motion.
-fn checked(sample: RawSample, stream: &Stream) -> Decoded {
-    if !stream.has(ChannelKind::Acc) {
-        return Decoded::Fact(Fact::Aside {
-            battery_percent: sample.battery_percent,
-            temperature_c: sample.temperature_c,
-        });
-    }
-    if is_possible(&sample) {
-        Decoded::Sample(sample)
-    } else {
-        Decoded::Fault(PacketFault::Impossible)
-    }
-}
-
-/// Whether all numbers are finite and within what a sensor can feel.
-fn is_possible(sample: &RawSample) -> bool {
-    Sample {
-        at: crate::RunTime::ZERO,
-        accel_m_s2: sample.accel_m_s2,
-        gyro_rad_s: sample.gyro_rad_s,
-    }
-    .is_possible()
 }
 
 /// The value of a number or of a name that was read.

@@ -33,8 +33,8 @@ pub use error::{
 pub use find::{Advertisement, Find, Mismatch};
 pub use frame::{Checksum, ChecksumKind, Edge, Escape, Frame, FrameLength};
 pub use layout::{
-    Axis, Channel, ChannelKind, Clock, Count, Counter, Counts, Factor, FlagBit, FlagMeaning,
-    Length, Must, Order, Pattern, Samples, Stamped, Stream, Tick, Unit, Verify,
+    Axis, Channel, ChannelKind, Clock, Count, Counter, Factor, FlagBit, FlagMeaning, Length, Must,
+    Order, Pattern, Samples, Stamped, Stream, Tick, Unit, Verify,
 };
 pub use number::{Endian, Field, Number, NumberKind};
 pub use step::{

@@ -6,8 +6,8 @@ use divan::Bencher;
 use divan::counter::ItemsCount;
 use fusion::tilt::{TiltParams, TiltState, smooth, step};
 use fusion::{Imu, SessionContext, Settings, analyse_run};
+use sensor::Run;
 use sensor::synthetic::{Scenario, simulate};
-use sensor::{Placement, Run};
 
 fn main() {
     divan::main();
@@ -20,10 +20,7 @@ fn run() -> Run {
 
 fn shin() -> (f64, Vec<Imu>) {
     let run = run();
-    let track = [Placement::ShinRight, Placement::ShinLeft]
-        .into_iter()
-        .find_map(|placement| run.track(placement))
-        .expect("a simulated run has a shin");
+    let track = &run.tracks[0];
     (track.rate_hz, track.samples.iter().map(Imu::from).collect())
 }
 

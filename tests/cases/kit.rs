@@ -108,7 +108,7 @@ pub(super) fn binomial_at_most(k: u32, n: u32, p: f64) -> f64 {
     sum.min(1.0)
 }
 
-/// Mersenne-free chance for making cases: SplitMix64 (Steele, Lea, Flood, OOPSLA 2014, doi:10.1145/2660193.2660195).
+/// Chance for making cases: the generator `SplitMix64` (Steele, Lea, Flood, OOPSLA 2014, doi:10.1145/2660193.2660195).
 pub(super) struct Chance(pub(super) u64);
 
 impl Chance {

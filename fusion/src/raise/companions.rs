@@ -1,6 +1,6 @@
 //! The other segments during a raise: their tilt against their own rest, and what they follow by themselves.
 
-use nalgebra::Vector3;
+use nalgebra::{Matrix3, Vector3};
 
 use crate::stream::{Stream, count_in};
 
@@ -26,14 +26,115 @@ const FLESH_SHARE_S: f64 = 0.02;
 
 /// Sway smaller than this at the raises' usual rate says nothing about its axis, rad.
 const SWAY_RAD_MIN: f64 = 0.004;
+/// Time over which the other leg's acceleration is compared with its turning, s.
+const BLOCK_S: f64 = 0.16;
+/// A sensor above the ankle is at the end of a lever: a hand's breadth from the heel to a leg's length from the hip, m.
+/// From the bone it rolls about, it is only the flesh's thickness away.
+const LEVER_M: std::ops::Range<f64> = 0.1..1.5;
+const ROLL_LEVER_M_MAX: f64 = 0.035;
+/// A lever is believed from this many standard deviations on.
+const LEVER_SIGMAS_MIN: f64 = 4.0;
+/// Turning this many times the gyroscope's noise has a lever worth looking at.
+const TURNING_NOISES_MIN: f64 = 3.0;
 
-/// The axis about which turning lifts the other leg's foot, from its healthy counter-rotation: that is about the
-/// axis of bending, not about the leg's own, about which a foot may roll over without meaning anything.
+/// The axis about which turning lifts the other leg's foot, sensor axes. `principal` is the axis it mostly turned about.
+///
+/// A foot that rolls over turns the sensor about the bone, a leg that bends or lifts about an axis across it, and
+/// gravity shows both as tilt. But bending moves the sensor up and down at the end of a lever, rolling doesn't: the
+/// leg's own vertical acceleration tells them apart. Where it is too slow for that, healthy counter-rotation has to do.
 pub(crate) fn lifting_axis(
     other: &Stream,
     raised: &Stream,
     raises: &[&Lifted],
-) -> Option<Vector3<f64>> {
+    principal: Vector3<f64>,
+) -> Vector3<f64> {
+    let lever = lever(other, raises);
+    if let Some(lever) = lever.as_ref().filter(|lever| lever.is_a_limb()) {
+        return lever.level_m.normalize();
+    }
+    let sway = sway_axis(other, raised, raises).unwrap_or(principal);
+    // What turns without a lever is the foot rolling over: the leg bends across.
+    let rolls = lever.is_some_and(|lever| lever.is_a_roll_about(sway, other.rate_noise_rad_s()));
+    if rolls {
+        other.up(0).cross(&sway).normalize()
+    } else {
+        sway
+    }
+}
+
+/// How far from its axis of turning a lying shin's sensor is, from its vertical acceleration.
+struct Lever {
+    /// Lever × up, m: along the axis that lifts, as long as the lever.
+    level_m: Vector3<f64>,
+    /// Standard deviation of that, m.
+    sd_m: f64,
+    /// Mean square of the angular acceleration, (rad/s²)².
+    turning: Matrix3<f64>,
+}
+
+impl Lever {
+    fn is_a_limb(&self) -> bool {
+        LEVER_M.contains(&self.level_m.norm()) && self.level_m.norm() > LEVER_SIGMAS_MIN * self.sd_m
+    }
+
+    fn is_a_roll_about(&self, axis: Vector3<f64>, noise_rad_s: f64) -> bool {
+        let noise_rad_s2 = std::f64::consts::SQRT_2 * noise_rad_s / BLOCK_S;
+        let turning_rad_s2 = axis.dot(&(self.turning * axis)).sqrt();
+        turning_rad_s2 > TURNING_NOISES_MIN * noise_rad_s2
+            && self.level_m.dot(&axis).abs() < ROLL_LEVER_M_MAX
+            && self.sd_m < 0.5 * ROLL_LEVER_M_MAX
+    }
+}
+
+/// Least squares of vertical force on angular acceleration over all raises.
+fn lever(other: &Stream, raises: &[&Lifted]) -> Option<Lever> {
+    let block = other.count_in(BLOCK_S);
+    let (mut normal, mut right) = (Matrix3::zeros(), Vector3::zeros());
+    let (mut square, mut count, mut up) = (0.0, 0.0, Vector3::zeros());
+    for lifted in raises {
+        let (first, last) = (other.index_at(lifted.start_s), other.index_at(lifted.end_s));
+        let rows: Vec<(Vector3<f64>, f64)> = (first..last.saturating_sub(block))
+            .step_by(block)
+            .map(|k| swing(other, k, k + block))
+            .collect();
+        let mean = rows.iter().map(|(_, force)| force).sum::<f64>() / rows.len().max(1) as f64;
+        for (turning, force) in &rows {
+            normal += turning * turning.transpose();
+            right += turning * (force - mean);
+            square += (force - mean).powi(2);
+            count += 1.0;
+        }
+        up += other.up(first);
+    }
+    let up = up.try_normalize(1e-6)?;
+    let turning = normal / count;
+    // Turning about the vertical lifts nothing.
+    normal += up * up.transpose() * normal.trace();
+    let inverse = normal.try_inverse()?;
+    let found = inverse * right;
+    let scatter = (square - found.dot(&right)).max(0.0) / (count - 3.0_f64).max(1.0);
+    let level_m = found - up * found.dot(&up);
+    let direction = level_m.try_normalize(1e-9)?;
+    let sd_m = (scatter * direction.dot(&(inverse * direction))).sqrt();
+    Some(Lever {
+        level_m,
+        sd_m,
+        turning,
+    })
+}
+
+/// Angular acceleration and mean force along up between two readings.
+fn swing(stream: &Stream, from: usize, to: usize) -> (Vector3<f64>, f64) {
+    let span_s = stream.t_s(to) - stream.t_s(from);
+    let turning = (stream.imus[to].gyro_rad_s - stream.imus[from].gyro_rad_s) / span_s;
+    let force = (from..=to)
+        .map(|k| stream.imus[k].accel_m_s2.dot(&stream.up(k)))
+        .sum::<f64>();
+    (turning, force / (to - from + 1) as f64)
+}
+
+/// From what follows the rate of the raise.
+fn sway_axis(other: &Stream, raised: &Stream, raises: &[&Lifted]) -> Option<Vector3<f64>> {
     let mut follows = Vector3::zeros();
     let mut rates = 0.0;
     let mut count = 0.0;

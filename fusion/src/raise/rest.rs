@@ -44,7 +44,7 @@ pub(crate) fn quiet_stretch(
 ) -> Option<Rest> {
     let back = limit < from;
     let window = stream.count_in(0.1);
-    let noise = rate_noise(stream);
+    let noise = stream.rate_noise_rad_s();
     let rate_limit = RATE_RAD_S.max(5.0 * noise / (window as f64).sqrt());
     let quiet = |k: usize| {
         let (a, b) = (
@@ -126,25 +126,4 @@ fn rest(stream: &Stream, first: usize, last: usize, noise: f64) -> Rest {
             .sqrt(),
         accel_m_s2: sum(|i| i.accel_m_s2) / count,
     }
-}
-
-/// Scatter of single gyroscope readings, rad/s: from how much neighbours differ, in the quietest fifth of the run.
-fn rate_noise(stream: &Stream) -> f64 {
-    let mut steps: Vec<f64> = stream
-        .imus
-        .windows(3)
-        .step_by(3)
-        .map(|w| (w[0].gyro_rad_s - 2.0 * w[1].gyro_rad_s + w[2].gyro_rad_s).norm_squared())
-        .collect();
-    if steps.is_empty() {
-        return 0.0;
-    }
-    let fifth = steps.len() / 5;
-    let (quiet, _, _) = steps.select_nth_unstable_by(fifth, f64::total_cmp);
-    if quiet.is_empty() {
-        return 0.0;
-    }
-    // Second differences of white noise have six times its variance; three axes. The quietest fifth of a chi-square
-    // with three degrees of freedom has a mean of 0.56 of 3.
-    (quiet.iter().sum::<f64>() / quiet.len() as f64 / 6.0 / 0.56).sqrt()
 }

@@ -53,26 +53,14 @@ pub(crate) fn trace(
     let mut points = vec![start; span.last - span.first + 1];
     let mut now = start;
     for k in anchor + 1..=span.last {
-        now = next(
-            &now,
-            &imus[k],
-            &imus[k - 1],
-            imus[k].t_s,
-            bias_rad_s,
-            distal,
-        );
+        let rate = rate_between(imus, k - 1, stream.step_s) - bias_rad_s;
+        now = next(&now, rate, imus[k].t_s, distal);
         points[k - span.first] = now;
     }
     now = start;
     for k in (span.first..anchor).rev() {
-        now = next(
-            &now,
-            &imus[k + 1],
-            &imus[k],
-            imus[k].t_s,
-            bias_rad_s,
-            distal,
-        );
+        let rate = rate_between(imus, k, stream.step_s) - bias_rad_s;
+        now = next(&now, rate, imus[k].t_s, distal);
         points[k - span.first] = now;
     }
     points
@@ -86,16 +74,31 @@ fn frame(distal: Vector3<f64>, up: Vector3<f64>) -> UnitQuaternion<f64> {
     UnitQuaternion::from_rotation_matrix(&nalgebra::Rotation3::from_matrix_unchecked(columns))
 }
 
-/// One step, forward or backward in time. `late` and `early` bound the step; the rate between is their mean.
-fn next(
-    from: &Point,
-    late: &Imu,
-    early: &Imu,
-    t_s: f64,
-    bias_rad_s: Vector3<f64>,
-    distal: Vector3<f64>,
-) -> Point {
-    let rate = 0.5 * (late.gyro_rad_s + early.gyro_rad_s) - bias_rad_s;
+/// Mean rate between a reading and the next. Where readings are missing between them, a cubic through both that keeps
+/// the slopes at either side (Hermite) knows the bend that a straight line leaves out.
+fn rate_between(imus: &[Imu], early: usize, step_s: f64) -> Vector3<f64> {
+    let late = early + 1;
+    let mean = 0.5 * (imus[early].gyro_rad_s + imus[late].gyro_rad_s);
+    let dt_s = imus[late].t_s - imus[early].t_s;
+    let slope = |k: usize| {
+        let (a, b) = (imus.get(k)?, imus.get(k + 1)?);
+        let usual = b.t_s - a.t_s < MISSING_STEPS * step_s;
+        usual.then(|| (b.gyro_rad_s - a.gyro_rad_s) / (b.t_s - a.t_s))
+    };
+    if dt_s < MISSING_STEPS * step_s {
+        return mean;
+    }
+    match (early.checked_sub(1).and_then(slope), slope(late)) {
+        (Some(before), Some(after)) => mean + (before - after) * (dt_s / 12.0),
+        _ => mean,
+    }
+}
+
+/// A step of more than this many usual ones misses a reading.
+const MISSING_STEPS: f64 = 1.6;
+
+/// One step forward or backward in time with the rate between.
+fn next(from: &Point, rate: Vector3<f64>, t_s: f64, distal: Vector3<f64>) -> Point {
     let dt_s = t_s - from.t_s;
     let raise_from_sensor = turned(&from.raise_from_sensor, rate, dt_s);
     // Row y of the rotation: an error of rate about it lowers the leg.

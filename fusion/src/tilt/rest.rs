@@ -42,7 +42,7 @@ impl RestWatch {
         self.rate_var
     }
 
-    /// Nothing is known of a stretch without samples.
+    /// No rest now: samples are missing, or the sensor turns.
     pub(super) fn interrupt(&mut self) {
         self.blocks = 0.0;
         self.lasted_s = 0.0;

@@ -208,7 +208,7 @@ impl Body {
             .filter(|(s, _)| *s == side)
             .map(|(_, l)| l)
             .collect();
-        let axis = lifting_axis(&other.stream, &raised.stream, &own)?;
+        let axis = lifting_axis(&other.stream, &raised.stream, &own, other.course.axis);
         Some(elevation_about(&other.stream, axis))
     }
 }

@@ -171,7 +171,7 @@ pub fn session_of(files: &RunFiles) -> SessionFiles {
     session
 }
 
-/// The first run number that no recording of this session and task has, two digits.
+/// The first run number that no recording of the visit and task has, two digits.
 pub fn free_run_label(root: &Path, id: &RecordingId) -> String {
     let folder = super::write::motion_folder(root, id);
     let highest = runs_in(&folder)

@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 
 use super::take::Motion;
-use super::{Decoded, PacketFault, RawSample, is_possible, single};
+use super::{Decoded, DecodedSample, PacketFault, is_possible, single};
 use crate::profile::{Pair, PairMethod};
 
 /// Half of a sample.
@@ -11,7 +11,7 @@ use crate::profile::{Pair, PairMethod};
 pub(super) struct Half {
     /// On what both are joined by, s.
     at_s: f64,
-    sample: RawSample,
+    sample: DecodedSample,
     values: [f64; 3],
 }
 
@@ -33,7 +33,7 @@ impl Joiner {
     pub(super) fn push(
         &mut self,
         at_s: Option<f64>,
-        sample: RawSample,
+        sample: DecodedSample,
         motion: &Motion,
         out: &mut Vec<Decoded>,
     ) {
@@ -122,7 +122,7 @@ fn between(
 }
 
 fn joined(acc: &Half, (gyro, is_gyro_at_full_scale): ([f64; 3], bool)) -> Decoded {
-    let sample = RawSample {
+    let sample = DecodedSample {
         gyro_rad_s: single(Some(gyro)),
         is_at_full_scale: acc.sample.is_at_full_scale || is_gyro_at_full_scale,
         ..acc.sample

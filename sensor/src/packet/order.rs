@@ -4,8 +4,8 @@
 use super::fault::RestartCause;
 use super::take::Packet;
 use super::unwrap::{Hint, Step, Unwrap};
-use crate::HostTime;
-use crate::profile::{Counts, Stamped, Stream};
+use crate::profile::{Stamped, Stream};
+use crate::{Counts, HostTime};
 
 /// How far the rate may be off its nominal value to be believed. Rates of inertial chips without a
 /// crystal are off by some percent. This project's policy.
@@ -52,6 +52,8 @@ pub(super) struct Order {
     pub(super) sequence: Option<u64>,
     /// One a sample, or none.
     pub(super) ticks: Vec<u64>,
+    /// Which of the packet's samples the clock stamped.
+    pub(super) stamped: usize,
 }
 
 impl StreamOrder {
@@ -132,7 +134,15 @@ impl StreamOrder {
                 .map(|ticks| (self.stamped(first, count), ticks)),
             arrival,
         });
-        Ok(Order { ticks, ..order })
+        let stamped = match self.of {
+            Stamped::First => 0,
+            Stamped::Last => packet.samples.len() - 1,
+        };
+        Ok(Order {
+            ticks,
+            stamped,
+            ..order
+        })
     }
 
     /// The number of the sample that the clock stamps.

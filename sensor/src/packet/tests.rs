@@ -32,7 +32,7 @@ pub(super) fn hex(text: &str) -> Vec<u8> {
         .collect()
 }
 
-pub(super) fn samples(out: &[Decoded]) -> Vec<RawSample> {
+pub(super) fn samples(out: &[Decoded]) -> Vec<DecodedSample> {
     let samples = out.iter().filter_map(|one| match one {
         Decoded::Sample(sample) => Some(*sample),
         _ => None,
@@ -96,7 +96,7 @@ fn arrival_tells_whole_turns_from_restarts() {
     let found = samples(&out);
     assert_eq!((found[2].segment, found[2].sequence), (1, Some(0)));
     assert_eq!(found[2].arrival, Some(at(2.58)));
-    assert_eq!(found[2].stamp().sequence, Some(0));
+    assert_eq!(found[2].raw().sequence, Some(0));
 }
 
 #[test]
@@ -192,7 +192,7 @@ channel = [
 }
 
 /// Acc and gyro of the sixth layout at these times, ms; gyro x is its time.
-fn pushed_halves(method: &str, halves: &[(char, u32)]) -> (Vec<RawSample>, Tally) {
+fn pushed_halves(method: &str, halves: &[(char, u32)]) -> (Vec<DecodedSample>, Tally) {
     let layout = layouts().nth(5).unwrap().replace("linear", method);
     let mut decoder = decoder(&layout);
     let mut out = Vec::new();
@@ -211,7 +211,7 @@ fn pushed_halves(method: &str, halves: &[(char, u32)]) -> (Vec<RawSample>, Tally
 
 #[test]
 fn halves_are_joined_at_the_times_of_acc() {
-    let rates = |found: &[RawSample]| -> Vec<f32> {
+    let rates = |found: &[DecodedSample]| -> Vec<f32> {
         let step = (1000.0_f32 / 32768.0).to_radians();
         found
             .iter()

@@ -222,7 +222,7 @@ fn every_layout_gives_its_values() {
             }
         }
         assert_eq!(found[0].sequence, row.sequence, "{}", row.name);
-        let ticks = found[0].device_ticks.map(|ticks| ticks.0);
+        let ticks = found[0].device_ticks;
         assert_eq!(ticks, row.device_ticks, "{}", row.name);
         assert_eq!(decoder.tick_s(), row.tick_s, "{}", row.name);
     }
@@ -241,7 +241,7 @@ fn samples_of_a_packet_lie_evenly_before_its_stamp() {
     decoder.push(uuid(1), None, &later, &mut out);
     let ticks: Vec<u64> = samples(&out)
         .iter()
-        .map(|sample| sample.device_ticks.unwrap().0)
+        .map(|sample| sample.device_ticks.unwrap())
         .collect();
     assert_eq!(
         ticks,

@@ -3,6 +3,7 @@
 use super::tests::{hex, samples};
 use super::*;
 use crate::profile::shipped;
+use crate::{ClockMap, Counts, RawSample};
 
 const DATA: &str = "4c50815d-da66-422e-9db7-217a2d8800a8";
 const INFO: &str = "7e4880e5-738b-4167-8af8-26820ca9ba45";
@@ -66,7 +67,7 @@ fn the_worked_example() {
         }
     }
     // 3.000 s, and one sample at 200 Hz later.
-    let ticks: Vec<u64> = found.iter().map(|s| s.device_ticks.unwrap().0).collect();
+    let ticks: Vec<u64> = found.iter().map(|s| s.device_ticks.unwrap()).collect();
     assert_eq!(ticks, [98304, 98304 + 164]);
     assert_eq!(decoder.tick_s(), Some(1.0 / 32768.0));
     // The next packet's number is 1.
@@ -96,7 +97,7 @@ fn a_restart_is_told_by_its_flag() {
     assert_eq!(out[1], Decoded::Fact(Fact::LostInside));
     let found = samples(&out);
     assert_eq!((found[0].segment, found[0].sequence), (1, Some(0)));
-    assert_eq!(found[0].device_ticks, Some(DeviceTicks(16)));
+    assert_eq!(found[0].device_ticks, Some(16));
 }
 
 #[test]
@@ -177,5 +178,51 @@ fn the_document_says_the_same() {
     let uuids = writes.chain(reads).chain(profile.find.service);
     for uuid in uuids.chain(profile.notifying()) {
         assert!(document.contains(&format!("`{uuid}`")), "{uuid}");
+    }
+}
+
+#[test]
+fn what_is_decoded_can_be_placed_in_time() {
+    let mut decoder = unread();
+    assert_eq!(decoder.timing(), None, "the tick isn't known yet");
+    decoder.push_read(uuid(INFO), &hex(INFO_VALUE)).unwrap();
+    let timing = decoder.timing().unwrap();
+    assert_eq!(timing.check(), Ok(()));
+    assert_eq!(
+        timing.counter.map(|c| (c.bits, c.counts)),
+        Some((16, Counts::Samples))
+    );
+    assert_eq!(timing.ticks.map(|t| t.bits), Some(32));
+    let mut map = ClockMap::new(&timing, HostTime(0));
+    let mut placed = Vec::new();
+    for number in 0..400_u16 {
+        let mut packet = hex(PACKET);
+        packet[2..4].copy_from_slice(&(65_500_u16.wrapping_add(2 * number)).to_le_bytes());
+        // 10 ms a packet, over the clock's wrap.
+        let ticks = (f64::from(number) * 327.68).round();
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "small"
+        )]
+        let ticks = (ticks as u32).wrapping_sub(5000);
+        packet[4..8].copy_from_slice(&ticks.to_le_bytes());
+        let arrival = HostTime(i64::from(number) * 10_000_000 + 20_000_000);
+        let mut out = Vec::new();
+        decoder.push(uuid(DATA), Some(arrival), &packet, &mut out);
+        let samples: Vec<RawSample> = samples(&out).iter().map(DecodedSample::raw).collect();
+        assert_eq!(samples.len(), 2);
+        assert_eq!(samples[0].device, Some(DeviceTicks(u64::from(ticks))));
+        assert_eq!(
+            (samples[1].device, samples[1].sequence),
+            (None, samples[0].sequence.map(|n| (n + 1) % 65536))
+        );
+        map.push(&crate::Packet { arrival, samples }, &mut placed);
+    }
+    assert_eq!(decoder.tally().faults() + decoder.tally().restarts, 0);
+    assert_eq!(placed.len(), 800);
+    for pair in placed.windows(2).skip(2) {
+        let step_s = pair[1].at - pair[0].at;
+        assert!((step_s - 0.005).abs() < 0.001, "{step_s}");
     }
 }

@@ -12,6 +12,9 @@ use super::{
     NumberKind, Pattern, ProfileErrorKind as K, ReadStep, Samples, Tick, Verify,
 };
 
+/// The shortest and the longest tick that the mapping of clocks takes, s.
+const TICK_S_MIN: f64 = 1e-9;
+const TICK_S_MAX: f64 = 0.1;
 /// The most samples a packet may say it holds.
 const SAMPLES_COUNT_MAX: usize = 255;
 
@@ -101,18 +104,21 @@ pub(super) fn clock(
             return Err(check.at(hz, K::Needless { key, because }));
         }
     };
-    if let Factor::Number(value) = *tick.factor()
-        && value < 0.0
-    {
-        let (key, found) = ("tick", value);
-        let (least, most) = (1e-12, 1e12);
-        let kind = K::Range {
-            key,
-            found,
-            least,
-            most,
-        };
-        return Err(check.at(source, kind));
+    if let Factor::Number(value) = *tick.factor() {
+        let (least, most) = (TICK_S_MIN, TICK_S_MAX);
+        let found = tick.seconds(value);
+        if !(least..=most).contains(&found) {
+            let key = "a tick in seconds";
+            return Err(check.at(
+                source,
+                K::Range {
+                    key,
+                    found,
+                    least,
+                    most,
+                },
+            ));
+        }
     }
     Ok(Clock {
         field: check.field(&text.at, &text.number, text.mask.as_ref(), endian)?,

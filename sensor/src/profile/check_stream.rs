@@ -11,6 +11,9 @@ use super::{
     ProfileWarningKind, ReadStep, Stream,
 };
 
+/// Fewer bits wrap within a few packets.
+const BITS_MIN: u32 = 8;
+
 /// All streams, checked singly and against each other.
 pub(super) fn streams(
     check: &mut Check<'_>,
@@ -90,7 +93,7 @@ fn stream(
         let mask = counter.mask.as_ref();
         Ok(Counter {
             field: check.field(&counter.at, &counter.number, mask, endian)?,
-            counts: counter.counts,
+            counts: counter.counts.into(),
         })
     });
     let clock = text.clock.as_ref();
@@ -117,6 +120,7 @@ fn stream(
         channels: channels.collect::<Done<_>>()?,
     };
     inside(check, source, &stream)?;
+    wide_enough(check, source, &stream)?;
     axes(check, source, &stream)?;
     let is_motion = stream.has(ChannelKind::Acc) || stream.has(ChannelKind::Gyro);
     if is_motion && stream.counter.is_none() && stream.clock.is_none() {
@@ -180,6 +184,18 @@ fn inside(check: &Check<'_>, source: &Spanned<StreamText>, stream: &Stream) -> D
     for (what, end) in ends {
         if end > limit {
             return Err(check.at(source, K::Outside { what, end, limit }));
+        }
+    }
+    Ok(())
+}
+
+/// Whether counter and clock have enough bits to be followed over their wrap.
+fn wide_enough(check: &Check<'_>, source: &Spanned<StreamText>, stream: &Stream) -> Done<()> {
+    let counter = stream.counter.map(|c| ("counter", c.field.bits()));
+    let clock = stream.clock.as_ref().map(|c| ("clock", c.field.bits()));
+    for (what, bits) in counter.into_iter().chain(clock) {
+        if bits < BITS_MIN {
+            return Err(check.at(source, K::Narrow { what, bits }));
         }
     }
     Ok(())

@@ -129,6 +129,14 @@ pub enum ProfileErrorKind {
         /// Of the number.
         size: usize,
     },
+    /// Too few bits to be followed.
+    #[error("{what} of {bits} bits, expected at least 8")]
+    Narrow {
+        /// `counter` or `clock`.
+        what: &'static str,
+        /// Its bits.
+        bits: u32,
+    },
     /// A key that is needed here.
     #[error("no {key}, which {because} needs")]
     Needed {
@@ -253,6 +261,7 @@ impl ProfileErrorKind {
             K::Range { .. } => "correct the number",
             K::NumberType { .. } => "use one of these types",
             K::Mask { .. } => "set only bits that stand side by side, such as 0x1f",
+            K::Narrow { .. } => "leave it out, or correct type and mask",
             K::Needed { .. } => "add it",
             K::Needless { .. } => "remove one of them",
             K::Axes { .. } => "name each axis once, in the order of the packet's numbers",

@@ -5,6 +5,7 @@ use std::fmt;
 use serde::Deserialize;
 
 use super::{Edge, Field, Frame, Number, Uuid};
+use crate::Counts;
 
 /// Standard gravity, m/s² (CGPM 1901).
 const GRAVITY_M_S2: f64 = 9.806_65;
@@ -154,18 +155,8 @@ pub enum FlagMeaning {
 pub struct Counter {
     /// Where; it wraps with its bits.
     pub field: Field,
-    /// What it counts.
+    /// What it counts; of samples it numbers the packet's first.
     pub counts: Counts,
-}
-
-/// What a counter counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Counts {
-    /// One a packet.
-    Packets,
-    /// One a sample; it numbers the packet's first.
-    Samples,
 }
 
 /// A clock of the device.

@@ -4,7 +4,7 @@ use super::Profile;
 use super::tests::{good, parse};
 
 /// What is changed in the good profile, what is then told, with the line.
-const TABLE: [(&str, &str, &str); 46] = [
+const TABLE: [(&str, &str, &str); 48] = [
     (
         "/1\"",
         "/2\"",
@@ -193,6 +193,16 @@ const TABLE: [(&str, &str, &str); 46] = [
         "kind = \"gyro\", at = 6, type = \"i16\", scale = 0.1, unit = \"deg/s\"",
         "kind = \"battery\", at = 6, type = \"u8\", scale = 1",
         ": no stream with gyro",
+    ),
+    (
+        "0x0fff",
+        "0x007f",
+        ":12: counter of 7 bits, expected at least 8",
+    ),
+    (
+        "length = 14",
+        "length = 14\nclock = { at = 0, type = \"u16\", tick_s = 1, of = \"first\" }",
+        ":16: a tick in seconds is 1, expected",
     ),
     ("rate = {", "rate {", ":3: "),
 ];

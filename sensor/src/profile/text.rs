@@ -7,9 +7,11 @@ use serde::de::{Deserializer, Error, Visitor};
 use toml::Spanned;
 
 use super::{
-    ChannelKind, ChecksumKind, Counts, Endian, Escape, Factor, FlagMeaning, Order, PairBy,
-    PairMethod, Stamped, Unit, When,
+    ChannelKind, ChecksumKind, Endian, Escape, Factor, FlagMeaning, Order, PairBy, PairMethod,
+    Stamped, Unit, When,
 };
+
+use crate::Counts;
 
 type Text = Spanned<String>;
 type Whole = Spanned<i64>;
@@ -178,6 +180,22 @@ pub(super) struct ChecksumText {
     pub(super) number: Option<Text>,
 }
 
+#[derive(Clone, Copy, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum CountsText {
+    Packets,
+    Samples,
+}
+
+impl From<CountsText> for Counts {
+    fn from(text: CountsText) -> Self {
+        match text {
+            CountsText::Packets => Self::Packets,
+            CountsText::Samples => Self::Samples,
+        }
+    }
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct CounterText {
@@ -185,7 +203,7 @@ pub(super) struct CounterText {
     #[serde(rename = "type")]
     pub(super) number: Text,
     pub(super) mask: Option<Whole>,
-    pub(super) counts: Counts,
+    pub(super) counts: CountsText,
 }
 
 #[derive(Deserialize)]

@@ -144,13 +144,14 @@ fn raises_in_a_leaning_plane_pass_ninety_without_a_jump() {
     check(&rows);
 }
 
+/// Axis and angle of the mounting, up in the sensor at rest, the raise.
+type Mounted = ([f64; 3], f64, [f64; 3], f64);
+
 #[test]
 fn a_sensor_may_sit_anyhow() {
     let source = "computed: angle between up at rest and up now, sensor mounted anyhow; segment components \
         (distal, anterior, lateral) rotated into the sensor by the transpose of the mount matrix";
-    // Axis and angle of the mounting, up in the sensor at rest, the raise.
-    type Case = ([f64; 3], f64, [f64; 3], f64);
-    let table: [Case; 3] = [
+    let table: [Mounted; 3] = [
         (
             [1.0, 2.0, 3.0],
             40.0,

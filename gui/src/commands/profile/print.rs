@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use sensor::packet::{Decoded, Decoder, Fact, RawSample};
+use sensor::packet::{Decoded, DecodedSample, Decoder, Fact};
 use sensor::profile::{ChannelKind, Profile, Stream, When};
 use serde::Serialize;
 
@@ -180,9 +180,9 @@ pub(super) fn decoded(
     )
 }
 
-fn write_row(out: &mut dyn Write, sample: &RawSample) -> io::Result<()> {
+fn write_row(out: &mut dyn Write, sample: &DecodedSample) -> io::Result<()> {
     let whole = |number: Option<u64>| number.map_or("-".to_owned(), |n| n.to_string());
-    let ticks = whole(sample.device_ticks.map(|ticks| ticks.0));
+    let ticks = whole(sample.device_ticks);
     write!(out, "{:>10} {ticks:>12}", whole(sample.sequence))?;
     let acc = sample.accel_m_s2.map(f64::from);
     for axis in acc {
@@ -243,7 +243,7 @@ pub(super) fn decoded_json(
             packet: *packet,
             segment: sample.segment,
             sequence: sample.sequence,
-            device_ticks: sample.device_ticks.map(|ticks| ticks.0),
+            device_ticks: sample.device_ticks,
             arrival_s: sample.arrival.map(|arrival| arrival.0 as f64 * 1e-9),
             accel_m_s2: sample.accel_m_s2,
             gyro_rad_s: sample.gyro_rad_s,
