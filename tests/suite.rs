@@ -10,6 +10,7 @@ mod cases {
     mod golden;
     mod handmade;
     mod kit;
+    mod live;
     mod outside_numbers;
     mod properties;
     mod real_raises;
