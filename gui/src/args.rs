@@ -54,6 +54,34 @@ under derivatives/legraise. The same version writes the same files. DIR must be 
 Example:
   legraise simulate demo && legraise replay demo";
 
+const PROFILE_EXAMPLES: &str = "\
+A sensor profile says how a kind of Bluetooth sensor is found, started and decoded. PROFILE is a
+TOML file, or the name of one that comes with the program. docs/sensor-profiles.md has all keys.
+
+Examples:
+  legraise profile list                           those that come with the program
+  legraise profile show example-notify > my.toml  one of them, to copy from
+  legraise profile check my.toml                  what is wrong in it, with line and mend
+  legraise profile decode my.toml 'fe 00 08 00'   what a packet says; see its own help
+
+Exit status: 0 done; 1 the profile can't be used, or a packet was left out; 2 it isn't there, or
+wrong usage.";
+
+const DECODE_EXAMPLES: &str = "\
+Each PACKET is one notification in hex; bytes may be separated by spaces, commas, dashes or bars.
+Before it may stand `@SECONDS`, when it arrived, and the stream's id or the characteristic's UUID
+with a colon, which is needed where a profile has several. A value that was read from the device is
+given the same way, with the UUID or the name of its [[read]]. `-` reads lines from standard input,
+a packet each; blank lines and all after # are skipped.
+
+Examples:
+  legraise profile decode my.toml 'fe 00 08 00 f0 00 1c 8f 02 e1 fa ae 07'
+  legraise profile decode two.toml 'acc: a0 0f 00 10 00 e0 00 38' 'gyro: a2 0f 48 01 71 fd d7 03'
+  legraise profile decode open-motion --rate 200 --json - < dump.txt
+
+Exit status: 0 done; 1 the profile can't be used, or a packet was left out; 2 it isn't there, no
+hex, or wrong usage.";
+
 /// Measures how far a straight leg is raised, from motion sensors strapped to the shins.
 #[derive(Debug, Parser)]
 #[command(name = "legraise", version, after_help = EXAMPLES, max_term_width = 100)]
@@ -72,6 +100,8 @@ pub(crate) enum Command {
     Tilt(TiltArgs),
     /// Write an invented data set with its results
     Simulate(SimulateArgs),
+    /// List, check and try out sensor profiles
+    Profile(ProfileArgs),
     /// Print when not to test, and when to stop
     Cautions,
 }
@@ -124,6 +154,58 @@ pub(crate) struct SimulateArgs {
     pub(crate) quiet: bool,
 }
 
+/// `legraise profile`.
+#[derive(Debug, Args)]
+#[command(after_help = PROFILE_EXAMPLES)]
+pub(crate) struct ProfileArgs {
+    /// What to do with it.
+    #[command(subcommand)]
+    pub(crate) command: ProfileCommand,
+}
+
+/// What can be done with sensor profiles.
+#[derive(Debug, Subcommand)]
+pub(crate) enum ProfileCommand {
+    /// List the profiles that come with the program
+    List {
+        /// Print one JSON object instead of the table
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print the text of a profile that comes with the program
+    Show {
+        /// Its name
+        #[arg(value_name = "NAME")]
+        name: String,
+    },
+    /// Check a profile, and say what it means
+    Check {
+        /// A file or a name
+        #[arg(value_name = "PROFILE")]
+        profile: PathBuf,
+    },
+    /// Decode packets given in hex
+    Decode(DecodeArgs),
+}
+
+/// `legraise profile decode`.
+#[derive(Debug, Args)]
+#[command(after_help = DECODE_EXAMPLES)]
+pub(crate) struct DecodeArgs {
+    /// A file or a name
+    #[arg(value_name = "PROFILE")]
+    pub(crate) profile: PathBuf,
+    /// Packets in hex, or - for standard input
+    #[arg(required = true, value_name = "PACKET")]
+    pub(crate) packets: Vec<String>,
+    /// The rate that the sensor was told [default: the profile's nominal one]
+    #[arg(long, value_name = "HZ")]
+    pub(crate) rate: Option<f64>,
+    /// Print one JSON object instead of the table
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
 #[cfg(test)]
 mod tests {
     use clap::CommandFactory as _;
@@ -142,7 +224,7 @@ mod tests {
             help.contains("Examples:") && help.contains("it does not diagnose"),
             "{help}"
         );
-        for name in ["replay", "tilt", "simulate"] {
+        for name in ["replay", "tilt", "simulate", "profile"] {
             let mut command = Cli::command();
             let sub = command.find_subcommand_mut(name).unwrap();
             let help = sub.render_long_help().to_string();

@@ -1,5 +1,6 @@
 //! What each command does, from its arguments to its exit status.
 
+pub(crate) mod profile;
 pub(crate) mod replay;
 pub(crate) mod simulate;
 pub(crate) mod tilt;
@@ -14,6 +15,7 @@ legraise: the window is not part of this version yet; the same work is done by c
   legraise replay PATH…    analyse recordings
   legraise tilt FILE       print one sensor's orientation
   legraise simulate DIR    write an invented data set to try things on
+  legraise profile         list, check and try out sensor profiles
   legraise cautions        when not to test, and when to stop
 `legraise --help` says more.";
 

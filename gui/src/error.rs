@@ -71,6 +71,9 @@ pub(crate) enum CommandError {
         /// What it holds.
         names: Vec<String>,
     },
+    /// A sensor profile can't be used, or its packets not be read.
+    #[error(transparent)]
+    Profile(#[from] crate::commands::profile::ProfileFault),
     /// The system gave no threads.
     #[error("threads: {0}; use a smaller --jobs")]
     Threads(rayon::ThreadPoolBuildError),
@@ -85,6 +88,7 @@ impl CommandError {
     /// The exit status that goes with it.
     pub(crate) fn exit(&self) -> Exit {
         match self {
+            Self::Profile(fault) => fault.exit(),
             Self::Find(FindError::Missing { .. })
             | Self::NotAFile(_)
             | Self::Occupied(_)

@@ -51,6 +51,7 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, is_watched: bool) ->
         Some(Command::Replay(args)) => commands::replay::run(args, out, err, is_watched),
         Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
         Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, is_watched),
+        Some(Command::Profile(args)) => commands::profile::run(args, out, err),
         Some(Command::Cautions) => commands::cautions(out),
     };
     match done.and_then(|exit| out.flush().map_err(CommandError::Output).map(|()| exit)) {

@@ -13,6 +13,8 @@ mod sample;
 
 pub mod bids;
 pub mod journal;
+pub mod packet;
+pub mod profile;
 pub mod synthetic;
 
 pub use assemble::{Assembled, Heading, Stream, assemble};

@@ -1,0 +1,239 @@
+//! `legraise profile`: sensor profiles listed, checked, and tried out on packets in hex.
+
+mod dump;
+mod print;
+
+use std::fs::File;
+use std::io::{self, Read as _, Write};
+use std::path::{Path, PathBuf};
+
+use sensor::packet::{Decoded, Decoder};
+use sensor::profile::{Profile, ProfileError, ReadFault, shipped, shipped_text};
+use thiserror::Error;
+
+use super::tell;
+use crate::args::{DecodeArgs, ProfileArgs, ProfileCommand};
+use crate::error::{CommandError, Exit};
+
+use dump::Line;
+
+/// What stops this command.
+#[derive(Debug, Error)]
+pub(crate) enum ProfileFault {
+    /// The profile can't be used.
+    #[error(transparent)]
+    Unusable(#[from] ProfileError),
+    /// Neither a file nor a name.
+    #[error(
+        "{}: no such file, and no profile of that name comes with the program; check the path, or see `legraise profile list`",
+        .0.display()
+    )]
+    Missing(PathBuf),
+    /// The file can't be read.
+    #[error("{}: {source}; check that it is a text file that may be read", path.display())]
+    Io {
+        /// As given, or `-`.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// Not bytes.
+    #[error(
+        "packet {number}: {text:?}, expected bytes of two hex digits; write it like \"fe 00 08\""
+    )]
+    NotHex {
+        /// Counted from 1.
+        number: usize,
+        /// The piece that isn't.
+        text: String,
+    },
+    /// No time.
+    #[error(
+        "packet {number}: {text:?}, expected @ and seconds; write it like \"@12.345 fe 00 08\""
+    )]
+    NotATime {
+        /// Counted from 1.
+        number: usize,
+        /// As written.
+        text: String,
+    },
+    /// From where?
+    #[error("packet {number}: {}, expected one of {}; write it like \"{}: fe 00 08\"",
+        found.as_ref().map_or("no source".to_owned(), |found| format!("source {found:?}")),
+        known.join(", "), known.first().map_or("UUID", String::as_str))]
+    Source {
+        /// Counted from 1.
+        number: usize,
+        /// As written.
+        found: Option<String>,
+        /// What the profile knows.
+        known: Vec<String>,
+    },
+    /// No packet at all.
+    #[error(
+        "no packets, expected at least one; give them as arguments or on standard input with -"
+    )]
+    NoPackets,
+    /// A rate that can't be.
+    #[error("--rate: {0} Hz, expected 1 to 8000; give the rate that the sensor was told")]
+    Rate(f64),
+    /// A value that was read from the device is of no use.
+    #[error("packet {number}: {fault}")]
+    Value {
+        /// Counted from 1.
+        number: usize,
+        /// What was wrong.
+        fault: ReadFault,
+    },
+}
+
+impl ProfileFault {
+    /// The exit status that goes with it.
+    pub(crate) fn exit(&self) -> Exit {
+        match self {
+            Self::Unusable(_) | Self::Io { .. } | Self::Value { .. } => Exit::Incomplete,
+            Self::Missing(_)
+            | Self::NotHex { .. }
+            | Self::NotATime { .. }
+            | Self::Source { .. }
+            | Self::NoPackets
+            | Self::Rate(_) => Exit::Usage,
+        }
+    }
+}
+
+/// Does what was asked.
+pub(crate) fn run(
+    args: &ProfileArgs,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Exit, CommandError> {
+    match &args.command {
+        ProfileCommand::List { json } => {
+            let written = if *json {
+                print::list_json(out, &shipped())
+            } else {
+                print::list(out, &shipped())
+            };
+            written.map_err(CommandError::Output)?;
+        }
+        ProfileCommand::Show { name } => {
+            let text = shipped_text(name).ok_or_else(|| ProfileFault::Missing(name.into()))?;
+            out.write_all(text.as_bytes())
+                .map_err(CommandError::Output)?;
+        }
+        ProfileCommand::Check { profile } => {
+            let profile = load(profile, err)?;
+            print::summary(out, &profile).map_err(CommandError::Output)?;
+        }
+        ProfileCommand::Decode(args) => return decode(args, &mut io::stdin(), out, err),
+    }
+    Ok(Exit::Done)
+}
+
+/// A profile from a file or, where there is none, of that name. Oddities are told.
+fn load(path: &Path, err: &mut dyn Write) -> Result<Profile, ProfileFault> {
+    let known = path.to_str().and_then(shipped_text);
+    let (text, name) = match (File::open(path), known) {
+        (Err(e), Some(text)) if e.kind() == io::ErrorKind::NotFound => {
+            (text.to_owned(), path.display().to_string())
+        }
+        (Err(e), None) if e.kind() == io::ErrorKind::NotFound => {
+            return Err(ProfileFault::Missing(path.to_owned()));
+        }
+        (file, _) => {
+            let text = file.and_then(|file| limited(file, Profile::BYTES_MAX));
+            let text = text.map_err(|source| ProfileFault::Io {
+                path: path.to_owned(),
+                source,
+            })?;
+            let name = path.file_name().unwrap_or(path.as_os_str());
+            (text, name.display().to_string())
+        }
+    };
+    let profile = Profile::parse(&text, &name)?;
+    let warnings = profile.warnings.iter().map(ToString::to_string);
+    tell(err, &warnings.collect::<Vec<_>>());
+    Ok(profile)
+}
+
+/// All of a text, or one byte more than the limit.
+fn limited(source: impl io::Read, bytes_max: usize) -> io::Result<String> {
+    let mut text = String::new();
+    source
+        .take(bytes_max as u64 + 1)
+        .read_to_string(&mut text)?;
+    Ok(text)
+}
+
+/// The longest standard input, bytes: hours of a dump.
+const DUMP_BYTES_MAX: usize = 64 << 20;
+
+fn decode(
+    args: &DecodeArgs,
+    input: &mut dyn io::Read,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Exit, CommandError> {
+    let profile = load(&args.profile, err)?;
+    let rate_hz = args.rate.unwrap_or(profile.rate.nominal_hz);
+    if !(1.0..=8000.0).contains(&rate_hz) {
+        return Err(ProfileFault::Rate(rate_hz).into());
+    }
+    let texts = if args.packets == ["-"] {
+        let text = limited(input, DUMP_BYTES_MAX).map_err(|source| ProfileFault::Io {
+            path: "-".into(),
+            source,
+        })?;
+        text.lines().map(ToOwned::to_owned).collect()
+    } else {
+        dump::joined(&args.packets)
+    };
+    let lines = dump::read(&texts, &profile)?;
+    if lines.is_empty() {
+        return Err(ProfileFault::NoPackets.into());
+    }
+    let mut decoder = Decoder::new(profile, rate_hz);
+    let found = push_all(&mut decoder, &lines)?;
+    for (number, one) in &found {
+        if let Some(text) = print::message(*number, one) {
+            drop(writeln!(err, "{text}")); // a closed standard error stops no decoding
+        }
+    }
+    let written = if args.json {
+        print::decoded_json(out, &decoder, rate_hz, &found)
+    } else {
+        print::decoded(out, &decoder, &found)
+    };
+    written.map_err(CommandError::Output)?;
+    Ok(if decoder.tally().faults() == 0 {
+        Exit::Done
+    } else {
+        Exit::Incomplete
+    })
+}
+
+/// What comes out, each with the number of its line.
+fn push_all(decoder: &mut Decoder, lines: &[Line]) -> Result<Vec<(usize, Decoded)>, ProfileFault> {
+    let mut found = Vec::new();
+    let mut out = Vec::new();
+    for line in lines {
+        if line.is_read {
+            let read = decoder.push_read(line.from, &line.bytes);
+            read.map_err(|fault| ProfileFault::Value {
+                number: line.number,
+                fault,
+            })?;
+        } else {
+            decoder.push(line.from, line.arrival, &line.bytes, &mut out);
+        }
+        found.extend(out.drain(..).map(|one| (line.number, one)));
+    }
+    decoder.finish(&mut out);
+    let last = lines.last().map_or(0, |line| line.number);
+    found.extend(out.into_iter().map(|one| (last, one)));
+    Ok(found)
+}
+
+#[cfg(test)]
+mod tests;
