@@ -90,9 +90,8 @@ fn source(word: &str) -> Result<(Placement, Synthetic), SelectorError> {
         .split_once('=')
         .filter(|(placement, _)| !placement.contains(':'))
         .ok_or_else(|| SelectorError::NoPlacement(word.to_owned()))?;
-    let placement = match placement.parse() {
-        Ok(placement) => placement,
-        Err(()) => return Err(SelectorError::Placement(placement.to_owned())),
+    let Ok(placement) = placement.parse() else {
+        return Err(SelectorError::Placement(placement.to_owned()));
     };
     match selector.split_once(':') {
         Some(("synthetic", text)) => Ok((placement, synthetic(text)?)),

@@ -87,7 +87,6 @@ fn scenario(placements: &[Placement], person: Synthetic, seconds: f64) -> Scenar
         .min_by_key(shins);
     scenario.side = shin.unwrap_or(scenario.side);
     scenario.sensors = placements.to_vec();
-    scenario.id.task = "legraise".to_owned();
     let length_s = |plan: &RaisePlan| plan.rest_before_s + plan.up_s + plan.hold_s + plan.down_s;
     let once = scenario.raises.clone();
     let mut total_s: f64 = once.iter().map(length_s).sum();

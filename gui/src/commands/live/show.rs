@@ -25,7 +25,7 @@ struct Line {
 
 /// How readings are shown.
 enum Form {
-    Json,
+    Json { last_s: f64 },
     InPlace,
     Plain { next_s: f64 },
 }
@@ -41,7 +41,9 @@ pub(super) struct Show<'a> {
 impl<'a> Show<'a> {
     pub(super) fn new(out: &'a mut dyn Write, is_json: bool, is_watched: bool) -> Self {
         let form = match (is_json, is_watched) {
-            (true, _) => Form::Json,
+            (true, _) => Form::Json {
+                last_s: f64::NEG_INFINITY,
+            },
             (_, true) => Form::InPlace,
             _ => Form::Plain {
                 next_s: f64::NEG_INFINITY,
@@ -56,8 +58,14 @@ impl<'a> Show<'a> {
 
     /// Shows a reading at once.
     pub(super) fn reading(&mut self, reading: &Reading) -> io::Result<()> {
-        if matches!(self.form, Form::Json) {
-            serde_json::to_writer(&mut *self.out, &line(reading))?;
+        if let Form::Json { last_s } = &mut self.form {
+            let line = line(reading);
+            // Lines are in order of time: of two resting legs, the packet that was overtaken is passed over.
+            if line.t_s <= *last_s {
+                return Ok(());
+            }
+            *last_s = line.t_s;
+            serde_json::to_writer(&mut *self.out, &line)?;
             self.out.write_all(b"\n")?;
             return self.out.flush();
         }
