@@ -46,6 +46,23 @@ Examples:
 
 Exit status: 0 done; 1 the file can't be read; 2 it isn't there, or wrong usage.";
 
+const LIVE_EXAMPLES: &str = "\
+A source is PLACEMENT=SELECTOR. Placements: shinleft, shinright, thighleft, thighright, pelvis; at
+least one shin. Selectors of this version: synthetic:KIND[,seed=N][,fast], an invented person whose
+KIND is slow, brisk or compensating; all sources of a call are of the same person, and the first
+shin named is the one raised. With `fast` the readings come at once instead of in real time.
+
+With --json a line is {t_s, side, angle_deg, uncertainty_deg, state, flags}. Readings are
+provisional: `legraise replay` gives the results of what --data recorded.
+
+Examples:
+  legraise live shinright=synthetic:slow          the angle, rewritten in place
+  legraise live shinright=synthetic:slow,seed=3 shinleft=synthetic:slow,seed=3 --json
+  legraise live shinright=synthetic:brisk,fast --json --seconds 60 --data recorded
+
+Exit status: 0 done, also where the reader of the output has gone; 1 it could not be recorded;
+2 wrong usage.";
+
 const SIMULATE_EXAMPLES: &str = "\
 Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives
 way. The recordings are written as a BIDS-Motion data set, read back, analysed, and the results put
@@ -96,6 +113,8 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Analyse recordings: the angle of every raise, with its uncertainty and why it ended
     Replay(ReplayArgs),
+    /// Show the angle while the leg is raised, and record it
+    Live(LiveArgs),
     /// Print one sensor's orientation over time as CSV
     Tilt(TiltArgs),
     /// Write an invented data set with its results
@@ -125,6 +144,24 @@ pub(crate) struct ReplayArgs {
     /// Tell only errors, no oddities and no progress
     #[arg(short, long)]
     pub(crate) quiet: bool,
+}
+
+/// `legraise live`.
+#[derive(Debug, Args)]
+#[command(after_help = LIVE_EXAMPLES)]
+pub(crate) struct LiveArgs {
+    /// Where each sensor sits and what it is
+    #[arg(required = true, value_name = "PLACEMENT=SELECTOR")]
+    pub(crate) sources: Vec<String>,
+    /// Print one JSON object a reading
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// How long, s
+    #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u32).range(1..=3600))]
+    pub(crate) seconds: u32,
+    /// Record into this data set, created where there is none
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
 }
 
 /// `legraise tilt`.
@@ -224,7 +261,7 @@ mod tests {
             help.contains("Examples:") && help.contains("it does not diagnose"),
             "{help}"
         );
-        for name in ["replay", "tilt", "simulate", "profile"] {
+        for name in ["replay", "live", "tilt", "simulate", "profile"] {
             let mut command = Cli::command();
             let sub = command.find_subcommand_mut(name).unwrap();
             let help = sub.render_long_help().to_string();
@@ -244,6 +281,8 @@ mod tests {
             "replay a --budget",
             "nonsense",
             "replay a --what",
+            "live",
+            "live shinleft=synthetic:slow --seconds 0",
         ] {
             assert!(
                 Cli::try_parse_from(["legraise"].into_iter().chain(line.split(' '))).is_err(),

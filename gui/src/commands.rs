@@ -1,5 +1,6 @@
 //! What each command does, from its arguments to its exit status.
 
+pub(crate) mod live;
 pub(crate) mod profile;
 pub(crate) mod replay;
 pub(crate) mod simulate;
@@ -13,6 +14,7 @@ use crate::error::{CommandError, Exit};
 const NO_WINDOW: &str = "\
 legraise: the window is not part of this version yet; the same work is done by commands:
   legraise replay PATH…    analyse recordings
+  legraise live …          show the angle while a leg is raised
   legraise tilt FILE       print one sensor's orientation
   legraise simulate DIR    write an invented data set to try things on
   legraise profile         list, check and try out sensor profiles

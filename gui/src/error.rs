@@ -5,7 +5,10 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use sensor::bids::{FindError, ReadError, WriteError};
+use sensor::journal::JournalError;
 use thiserror::Error;
+
+use crate::selector::SelectorError;
 
 /// The exit status of the program. Part of its contract: scripts rely on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -36,6 +39,12 @@ pub(crate) enum CommandError {
     /// A data set can't be written.
     #[error(transparent)]
     Write(#[from] WriteError),
+    /// A live source isn't one.
+    #[error(transparent)]
+    Selector(#[from] SelectorError),
+    /// A live run can't be kept.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
     /// The output can't be written.
     #[error("output: {0}; check that there is room and that it may be written")]
     Output(io::Error),
@@ -90,6 +99,7 @@ impl CommandError {
         match self {
             Self::Profile(fault) => fault.exit(),
             Self::Find(FindError::Missing { .. })
+            | Self::Selector(_)
             | Self::NotAFile(_)
             | Self::Occupied(_)
             | Self::ManyPoints { .. }
@@ -98,6 +108,7 @@ impl CommandError {
             Self::Find(_)
             | Self::Read(_)
             | Self::Write(_)
+            | Self::Journal(_)
             | Self::Output(_)
             | Self::Folder { .. } => Exit::Incomplete,
         }

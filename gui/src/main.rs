@@ -8,6 +8,7 @@ mod error;
 mod output;
 mod progress;
 mod results;
+mod selector;
 mod source;
 mod table;
 mod wording;
@@ -34,23 +35,28 @@ fn main() -> ExitCode {
             .into();
         }
     };
-    let is_watched = io::stderr().is_terminal();
-    run(
-        &cli,
-        &mut io::stdout().lock(),
-        &mut io::stderr(),
-        is_watched,
-    )
-    .into()
+    let watched = Watched {
+        out: io::stdout().is_terminal(),
+        err: io::stderr().is_terminal(),
+    };
+    run(&cli, &mut io::stdout().lock(), &mut io::stderr(), watched).into()
+}
+
+/// Which outputs are terminals, that somebody watches.
+#[derive(Clone, Copy, Debug, Default)]
+struct Watched {
+    out: bool,
+    err: bool,
 }
 
 /// Runs a command. Data goes to `out`, all else to `err`; progress is shown only where somebody watches.
-fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, is_watched: bool) -> Exit {
+fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) -> Exit {
     let done = match &cli.command {
         None => Ok(commands::no_window(err)),
-        Some(Command::Replay(args)) => commands::replay::run(args, out, err, is_watched),
+        Some(Command::Replay(args)) => commands::replay::run(args, out, err, watched.err),
+        Some(Command::Live(args)) => commands::live::run(args, out, err, watched.out),
         Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
-        Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, is_watched),
+        Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, watched.err),
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),
         Some(Command::Cautions) => commands::cautions(out),
     };

@@ -13,6 +13,8 @@ use serde_json::Value;
 
 use super::*;
 
+mod live;
+
 /// What a command left behind.
 struct Ran {
     exit: Exit,
@@ -23,7 +25,7 @@ struct Ran {
 fn command(words: &[&str]) -> Ran {
     let cli = Cli::try_parse_from(["legraise"].iter().chain(words)).unwrap();
     let (mut out, mut err) = (Vec::new(), Vec::new());
-    let exit = run(&cli, &mut out, &mut err, false);
+    let exit = run(&cli, &mut out, &mut err, Watched::default());
     Ran {
         exit,
         out: String::from_utf8(out).unwrap(),
@@ -298,7 +300,7 @@ fn a_closed_pipe_is_no_error() {
         let cli = Cli::try_parse_from(["legraise"].iter().chain(words)).unwrap();
         let mut err = Vec::new();
         assert_eq!(
-            run(&cli, &mut Closed, &mut err, false),
+            run(&cli, &mut Closed, &mut err, Watched::default()),
             Exit::Done,
             "{words:?}"
         );

@@ -11,6 +11,7 @@ mod course;
 mod demo;
 mod faults;
 mod flat;
+mod live;
 mod makers;
 mod random;
 mod scenario;
@@ -28,6 +29,7 @@ pub use body::Motion;
 pub use demo::{Demo, DemoPerson, DemoVisit, demo};
 pub use faults::Fault;
 pub use flat::{Face, FlatPlan, simulate_flat};
+pub use live::{PACKET_S, live_events};
 pub use scenario::{
     Body, CompensationKind, CompensationPlan, Landing, Posture, RaisePlan, Scenario,
 };
