@@ -2,6 +2,9 @@
 
 use nalgebra::{UnitQuaternion, Vector3};
 
+/// A step of more than this many usual ones misses a reading.
+pub(crate) const MISSING_STEPS: f64 = 1.6;
+
 /// One reading, sensor axes, finite, in strictly increasing time.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Imu {

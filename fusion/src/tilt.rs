@@ -12,7 +12,7 @@
 
 use nalgebra::{SMatrix, SVector, UnitQuaternion, Vector2, Vector3};
 
-use crate::imu::{Imu, rotation, turned};
+use crate::imu::{Imu, MISSING_STEPS, rotation, turned};
 
 mod correct;
 mod rest;
@@ -92,8 +92,6 @@ const FIRST_TILT_SD_RAD: f64 = 0.05;
 const FIRST_VELOCITY_SD_M_S: f64 = 0.5;
 /// The answer counts as settled below this, rad.
 const SETTLED_SD_RAD: f64 = 0.0175;
-/// A step of more than this many usual ones misses a sample.
-const MISSING_STEPS: f64 = 1.6;
 /// A step of so many usual ones is a gap.
 const GAP_STEPS: f64 = 3.0;
 /// How long after a gap the answer says so, s.

@@ -16,7 +16,7 @@ const REST_SPREAD_RAD: f64 = 0.0087;
 /// Part of the change of rate across a gap by which the mean rate in it may be off.
 const GAP_SHARE: f64 = 0.1;
 /// A step between readings longer than this is a gap, s.
-pub(crate) const GAP_S: f64 = 0.1;
+const GAP_S: f64 = 0.1;
 
 /// Reads angles off one raise.
 pub(crate) struct Measure<'a> {

@@ -4,7 +4,7 @@
 
 use nalgebra::{UnitQuaternion, Vector3};
 
-use crate::imu::{Imu, turned};
+use crate::imu::{Imu, MISSING_STEPS, turned};
 use crate::stream::Stream;
 
 /// One reading of the course.
@@ -93,9 +93,6 @@ fn rate_between(imus: &[Imu], early: usize, step_s: f64) -> Vector3<f64> {
         _ => mean,
     }
 }
-
-/// A step of more than this many usual ones misses a reading.
-const MISSING_STEPS: f64 = 1.6;
 
 /// One step forward or backward in time with the rate between.
 fn next(from: &Point, rate: Vector3<f64>, t_s: f64, distal: Vector3<f64>) -> Point {
