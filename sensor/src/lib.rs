@@ -13,6 +13,8 @@ mod sample;
 
 pub mod bids;
 pub mod journal;
+#[cfg(feature = "live")]
+pub mod live;
 pub mod packet;
 pub mod profile;
 pub mod synthetic;
