@@ -180,13 +180,13 @@ mod tests {
     #[tokio::test]
     async fn an_overflow_is_told_once_there_is_room() {
         let (mut sink, mut receiver) = Sink::channel();
-        for ns in 0..QUEUE_EVENTS_MAX as i64 + 3 {
+        let full = i64::try_from(QUEUE_EVENTS_MAX).unwrap();
+        for ns in 0..full + 3 {
             assert!(sink.push(status(ns)));
         }
-        for ns in 0..QUEUE_EVENTS_MAX as i64 {
+        for ns in 0..full {
             assert_eq!(receiver.recv().await, Some(status(ns)));
         }
-        let full = QUEUE_EVENTS_MAX as i64;
         assert!(sink.push(status(full + 3)));
         let gap = Event::Gap {
             placement: Placement::ShinLeft,
