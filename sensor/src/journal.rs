@@ -19,6 +19,7 @@ mod code;
 mod error;
 mod read;
 mod record;
+mod recover;
 
 #[cfg(test)]
 mod tests;
@@ -39,6 +40,7 @@ use crate::{Heading, HostTime, RecordingId};
 
 pub use error::{JournalError, JournalErrorKind, Problem, ProblemKind};
 pub use read::{Contents, REBUILT, Rebuilt, left_over, read, rebuild};
+pub use recover::{Recovered, recover, recover_all};
 
 /// No journal may be larger: 1 GiB, four hours of five sensors at 200 Hz with a packet a sample.
 pub const FILE_BYTES_MAX: u64 = 1 << 30;
@@ -118,6 +120,14 @@ impl Journal<File> {
             drop(fs::remove_file(&path));
         }
         synced
+    }
+
+    /// What was kept so far, read back while the journal is still held: what the run is written from, so
+    /// that a long run needs no memory.
+    pub fn contents(&mut self) -> Result<Contents, JournalError> {
+        self.sync()?;
+        let bytes = fs::read(&self.path).map_err(|e| self.error(JournalErrorKind::Io(e)))?;
+        read::parse(&self.path, &bytes)
     }
 
     /// Removes the journal: the run has been written.

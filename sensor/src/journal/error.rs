@@ -101,7 +101,7 @@ impl JournalErrorKind {
             Self::NoHeading => {
                 "restore the file from a copy; without one the run is lost".to_owned()
             }
-            Self::NoSamples => "delete it; no sensor had sent anything".to_owned(),
+            Self::NoSamples => "nothing is to be done: no sensor had sent anything".to_owned(),
         }
     }
 }
