@@ -5,10 +5,16 @@
 //! slope. The unit's stated limits are the first knowledge, each still face narrows it: two opposite faces give the
 //! offset of their axis, six faces offset and scale of all three.
 
+mod guide;
+
+use std::fmt;
+
 use nalgebra::{SMatrix, SVector, Vector3};
 use sensor::{Track, UnitLimits};
 
 use crate::imu::Imu;
+
+pub use guide::{FACE_HOLD_S, Guide, GuideNow};
 
 /// A face was still if its specific force scatters less than this about its mean, m/s².
 const STILL_ACCEL_SD: f64 = 0.15;
@@ -73,6 +79,26 @@ pub enum FlatProblem {
         /// Largest error as a multiple of its limit.
         times: f64,
     },
+}
+
+impl fmt::Display for FlatProblem {
+    /// What, and what to do about it.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoOppositeFaces { still } => write!(
+                f,
+                "{still} still stretches, none on opposite faces; lay the unit on two opposite faces, 3 s each"
+            ),
+            Self::Residual { m_s2 } => write!(
+                f,
+                "the faces miss gravity by {m_s2:.2} m/s²; repeat it on a hard table without touching the unit"
+            ),
+            Self::BeyondLimits { times } => write!(
+                f,
+                "errors of {times:.0} times the unit's limits; check that it is the same unit, and its limits"
+            ),
+        }
+    }
 }
 
 impl Calibration {

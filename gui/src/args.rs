@@ -3,7 +3,7 @@
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -48,9 +48,14 @@ Exit status: 0 done; 1 the file can't be read; 2 it isn't there, or wrong usage.
 
 const LIVE_EXAMPLES: &str = "\
 A source is PLACEMENT=SELECTOR. Placements: shinleft, shinright, thighleft, thighright, pelvis; at
-least one shin. Selectors of this version: synthetic:KIND[,seed=N][,fast], an invented person whose
-KIND is slow, brisk or compensating; all sources of a call are of the same person, and the first
-shin named is the one raised. With `fast` the readings come at once instead of in real time.
+least one shin. Selectors:
+  ble:PROFILE[,name=NAME][,rate=HZ]     a sensor over Bluetooth; PROFILE is a file, or the name of a
+                                        shipped one (`legraise profile list`)
+  phone:                                a phone strapped to the leg, through a page
+  file:FILE[,fast]                      a recording, played again
+  synthetic:KIND[,seed=N][,fast]        an invented person whose KIND is slow, brisk or compensating;
+                                        the first shin named is the one raised
+With `fast` the readings come at once instead of in real time.
 
 With --json a line is {t_s, side, angle_deg, uncertainty_deg, state, flags}. Readings are
 provisional: `legraise replay` gives the results of what --data recorded.
@@ -62,6 +67,17 @@ Examples:
 
 Exit status: 0 done, also where the reader of the output has gone; 1 it could not be recorded;
 2 wrong usage.";
+
+const CALIBRATE_EXAMPLES: &str = "\
+Lay the sensor on a hard, flat surface, face after face, three seconds each: two opposite faces give
+the offset of one axis, all six give offset and scale of all three. The order is free, the surface
+need not be level. The recording calibrates every run of the same visit.
+
+Examples:
+  legraise calibrate shinright=ble:open-motion --data clinic --client c07 --visit 03
+  legraise calibrate shinright=synthetic:slow,fast --faces 2 --data recorded
+
+Exit status: 0 it can be used; 1 it can't, or could not be recorded; 2 wrong usage.";
 
 const SIMULATE_EXAMPLES: &str = "\
 Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives
@@ -115,6 +131,8 @@ pub(crate) enum Command {
     Replay(ReplayArgs),
     /// Show the angle while the leg is raised, and record it
     Live(LiveArgs),
+    /// Calibrate a sensor against a flat surface, face by face
+    Calibrate(CalibrateArgs),
     /// Print one sensor's orientation over time as CSV
     Tilt(TiltArgs),
     /// Write an invented data set with its results
@@ -156,12 +174,104 @@ pub(crate) struct LiveArgs {
     /// Print one JSON object a reading
     #[arg(long)]
     pub(crate) json: bool,
-    /// How long, s
-    #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u32).range(1..=3600))]
-    pub(crate) seconds: u32,
+    /// How long, s; until stopped (Ctrl-C) without
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=14_400))]
+    pub(crate) seconds: Option<u32>,
+    /// Add a hand marker: a phone's page with one button, for the first pull
+    #[arg(long)]
+    pub(crate) marker: bool,
+    /// Whose recording it is.
+    #[command(flatten)]
+    pub(crate) visit: VisitArgs,
+    /// Who moves the leg
+    #[arg(long, value_name = "WORD", requires = "data")]
+    pub(crate) movement: Option<Movement>,
+    /// How the ankle is held
+    #[arg(long, value_name = "WORD", requires = "data")]
+    pub(crate) ankle: Option<Ankle>,
+    /// What the raise goes to
+    #[arg(long, value_name = "WORD", requires = "data")]
+    pub(crate) asked_for: Option<AskedFor>,
+    /// A code for who measures; never a name
+    #[arg(long, value_name = "CODE", requires = "data")]
+    pub(crate) rater: Option<String>,
+}
+
+/// Whose recording it is, and where it is kept.
+#[derive(Debug, Args)]
+pub(crate) struct VisitArgs {
     /// Record into this data set, created where there is none
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
+    /// The client's pseudonym, letters and digits
+    #[arg(long, value_name = "LABEL", default_value = "trial", requires = "data")]
+    pub(crate) client: String,
+    /// The visit's label, letters and digits
+    #[arg(long, value_name = "LABEL", default_value = "01", requires = "data")]
+    pub(crate) visit: String,
+}
+
+/// Words for how a raise is done, as the files have them.
+macro_rules! choices {
+    ($(#[$about:meta])* $name:ident { $($(#[$what:meta])* $variant:ident = $word:literal,)+ }) => {
+        $(#[$about])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+        pub(crate) enum $name { $($(#[$what])* $variant,)+ }
+
+        impl $name {
+            /// The word in the files.
+            pub(crate) const fn as_str(self) -> &'static str {
+                match self { $(Self::$variant => $word,)+ }
+            }
+        }
+    };
+}
+
+choices! {
+    /// Who moves the leg.
+    Movement {
+        /// The person
+        Active = "active",
+        /// The practitioner
+        Passive = "passive",
+    }
+}
+
+choices! {
+    /// How the ankle is held.
+    Ankle {
+        /// Loose
+        Relaxed = "relaxed",
+        /// Toes towards the shin
+        PulledUp = "pulled up",
+        /// Toes away
+        Pointed = "pointed",
+    }
+}
+
+choices! {
+    /// What the raise goes to.
+    AskedFor {
+        /// The first pull at the back of the thigh
+        FirstPull = "first pull",
+        /// As far as it goes
+        Limit = "limit",
+    }
+}
+
+/// `legraise calibrate`.
+#[derive(Debug, Args)]
+#[command(after_help = CALIBRATE_EXAMPLES)]
+pub(crate) struct CalibrateArgs {
+    /// Where the sensor will sit, and what it is
+    #[arg(value_name = "PLACEMENT=SELECTOR")]
+    pub(crate) source: String,
+    /// How many faces: two opposite ones, or all six
+    #[arg(long, value_name = "N", default_value = "6", value_parser = ["2", "6"])]
+    pub(crate) faces: String,
+    /// Whose recording it is.
+    #[command(flatten)]
+    pub(crate) visit: VisitArgs,
 }
 
 /// `legraise tilt`.

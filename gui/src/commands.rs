@@ -1,5 +1,6 @@
 //! What each command does, from its arguments to its exit status.
 
+pub(crate) mod calibrate;
 pub(crate) mod live;
 pub(crate) mod profile;
 pub(crate) mod replay;

@@ -4,6 +4,7 @@ use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use sensor::Placement;
 use sensor::bids::{FindError, ReadError, WriteError};
 use sensor::journal::JournalError;
 use thiserror::Error;
@@ -83,6 +84,21 @@ pub(crate) enum CommandError {
     /// A sensor profile can't be used, or its packets not be read.
     #[error(transparent)]
     Profile(#[from] crate::commands::profile::ProfileFault),
+    /// A recording lacks a sensor that is to be played again.
+    #[error("{0}: not in {1}; leave it away, or name a recording that has it")]
+    NotRecorded(Placement, String),
+    /// A kind of sensor that was left out when the program was built.
+    #[error("{0}: not in this build of the program; build it with the feature `{0}`")]
+    NotBuilt(&'static str),
+    /// A calibration that would be kept nowhere.
+    #[error("{0}: a calibration is for the recordings of a visit; add --data DIR")]
+    Unkept(Placement),
+    /// A live run could not be written; its journal has it.
+    #[error("{1}\n{0}")]
+    NotWritten(String, Box<CommandError>),
+    /// The system gave no thread, or one failed.
+    #[error("threads: {0}; close other programs and try again")]
+    Thread(io::Error),
     /// The system gave no threads.
     #[error("threads: {0}; use a smaller --jobs")]
     Threads(rayon::ThreadPoolBuildError),
@@ -104,12 +120,17 @@ impl CommandError {
             | Self::Occupied(_)
             | Self::ManyPoints { .. }
             | Self::NoPoint { .. }
+            | Self::NotRecorded(..)
+            | Self::Unkept(_)
+            | Self::NotBuilt(_)
             | Self::Threads(_) => Exit::Usage,
             Self::Find(_)
             | Self::Read(_)
             | Self::Write(_)
             | Self::Journal(_)
             | Self::Output(_)
+            | Self::NotWritten(..)
+            | Self::Thread(_)
             | Self::Folder { .. } => Exit::Incomplete,
         }
     }

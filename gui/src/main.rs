@@ -5,6 +5,7 @@ mod args;
 mod commands;
 mod contain;
 mod error;
+mod live;
 mod output;
 mod progress;
 mod results;
@@ -55,6 +56,7 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         None => Ok(commands::no_window(err)),
         Some(Command::Replay(args)) => commands::replay::run(args, out, err, watched.err),
         Some(Command::Live(args)) => commands::live::run(args, out, err, watched.out),
+        Some(Command::Calibrate(args)) => commands::calibrate::run(args, out, err, watched.out),
         Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
         Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, watched.err),
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),

@@ -5,10 +5,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use sensor::bids::write_run;
-use sensor::synthetic::{
-    Face, FlatPlan, RaisePlan, Scenario, Unit, UnitGrade, simulate, simulate_flat,
-};
-use sensor::{RecordingId, Side};
+use sensor::synthetic::{FlatPlan, RaisePlan, Scenario, Unit, UnitGrade, simulate, simulate_flat};
+use sensor::{Face, RecordingId, Side};
 use serde_json::Value;
 
 use super::*;

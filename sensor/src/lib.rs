@@ -8,6 +8,7 @@
 mod assemble;
 mod clock;
 mod event;
+mod face;
 mod run;
 mod sample;
 
@@ -28,5 +29,6 @@ pub use event::{
     Echo, Event, EventFault, Link, Loss, PACKET_SAMPLES_MAX, Packet, RUN_S_MAX, RawSample, Status,
     Stop, TEXT_BYTES_MAX,
 };
+pub use face::Face;
 pub use run::{Conditions, Device, Mark, MarkKind, RecordingId, Run, Track, UnitLimits};
 pub use sample::{Gap, Placement, RawStamp, Sample, Side};

@@ -28,7 +28,7 @@ mod check_people;
 pub use body::Motion;
 pub use demo::{Demo, DemoPerson, DemoVisit, demo};
 pub use faults::Fault;
-pub use flat::{Face, FlatPlan, simulate_flat};
+pub use flat::{FlatPlan, simulate_flat};
 pub use live::{PACKET_S, live_events};
 pub use scenario::{
     Body, CompensationKind, CompensationPlan, Landing, Posture, RaisePlan, Scenario,

@@ -12,8 +12,9 @@ use std::sync::LazyLock;
 use fusion::{
     Analysis, Compensation, CompensationKind as Found, SessionContext, Settings, analyse_run,
 };
+use sensor::Face;
 use sensor::synthetic::{
-    CompensationKind, CompensationPlan, Face, FlatPlan, Scenario, Simulated, TruthRaise, simulate,
+    CompensationKind, CompensationPlan, FlatPlan, Scenario, Simulated, TruthRaise, simulate,
     simulate_flat,
 };
 

@@ -3,7 +3,7 @@
 use sensor::{Placement, Run, Side, Track, UnitLimits};
 
 use crate::analysis::RunProblem;
-use crate::calibrate::{Calibration, FlatProblem, calibrate};
+use crate::calibrate::{Calibration, calibrate};
 use crate::raise::companions::{Other, lifting_axis};
 use crate::raise::conclude::Roles;
 use crate::raise::contradiction::contradiction_rad;
@@ -227,32 +227,12 @@ fn calibration(
             Err(problem) => {
                 problems.push(RunProblem::FlatUnusable {
                     placement,
-                    why: why(problem),
+                    why: problem.to_string(),
                 });
             }
         }
     }
     Calibration::from_limits(limits)
-}
-
-fn why(problem: FlatProblem) -> String {
-    match problem {
-        FlatProblem::NoOppositeFaces { still } => {
-            format!(
-                "{still} still stretches, none on opposite faces; lay the unit on two opposite faces, 3 s each"
-            )
-        }
-        FlatProblem::Residual { m_s2 } => {
-            format!(
-                "the faces miss gravity by {m_s2:.2} m/s²; repeat it on a hard table without touching the unit"
-            )
-        }
-        FlatProblem::BeyondLimits { times } => {
-            format!(
-                "errors of {times:.0} times the unit's limits; check that it is the same unit, and its limits"
-            )
-        }
-    }
 }
 
 /// A shin's excursions without those that happen while the other leg rises higher: these are its compensation.

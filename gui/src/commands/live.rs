@@ -1,156 +1,128 @@
 //! `legraise live`: provisional readings while a leg is raised, and a record of the run.
 
-mod keep;
-mod pace;
+mod big;
+mod keys;
 mod show;
 
-use std::io::Write;
+use std::io::{self, IsTerminal as _, Write};
+use std::path::Path;
 
-use fusion::{Settings, Trial};
-use sensor::synthetic::{PACKET_S, RaisePlan, Scenario, live_events, simulate};
-use sensor::{ClockMap, Event, Heading, HostTime, Placement, Sample, Side, Stop};
+use fusion::Settings;
+use sensor::bids::RunFiles;
+use sensor::{Conditions, RecordingId};
 
-use crate::args::LiveArgs;
+use super::replay::messages;
+use super::tell;
+use crate::analyse::analyse;
+use crate::args::{LiveArgs, VisitArgs};
 use crate::error::{CommandError, Exit};
-use crate::selector::{Kind, Synthetic, sources};
-use keep::Keeper;
-use pace::Pace;
+use crate::live::{self, Command, Handle, LEG_RAISE, News, Plan, Visit};
+use crate::selector::sources;
+use crate::table::write_table;
 use show::Show;
 
-/// Streams readings until the time is over or nobody reads them any more; what came is recorded in any case.
+/// Streams readings until the time is over, somebody stops it, or nobody reads them any more; what came is recorded
+/// in any case.
 pub(crate) fn run(
     args: &LiveArgs,
     out: &mut dyn Write,
     err: &mut dyn Write,
     is_watched: bool,
 ) -> Result<Exit, CommandError> {
-    let (placements, person) = sources(&args.sources)?;
-    let scenario = scenario(&placements, person, f64::from(args.seconds));
-    let (mut heading, events) = live_events(&simulate(&scenario).run, PACKET_S);
-    let mut keeper = match &args.data {
-        Some(root) => Some(Keeper::create(root, &mut heading)?),
-        None => None,
-    };
-    let pace = Pace::new(person.is_fast);
-    let mut show = Show::new(out, args.json, is_watched);
-    let mut live = Live::new(&heading);
-    let end = HostTime(i64::from(args.seconds) * 1_000_000_000);
-    let mut shown = Ok(());
-    let mut now = HostTime(0);
-    for event in events.into_iter().take_while(|event| event.at() < end) {
-        pace.until(event.at(), |now| {
-            if let Some(keeper) = &mut keeper {
-                keeper.tick(now, err);
-            }
-        });
-        now = event.at();
-        let reading = live.take(&event);
-        if let Some(keeper) = &mut keeper {
-            keeper.keep(event, err);
-        }
-        shown = reading.map_or(Ok(()), |reading| show.reading(&reading));
-        if shown.is_err() {
-            break;
-        }
+    let run = live::start(Plan {
+        sources: sources(&args.sources)?,
+        task: LEG_RAISE,
+        visit: visit(&args.visit),
+        conditions: Conditions {
+            movement: args.movement.map(|word| word.as_str().to_owned()),
+            ankle: args.ankle.map(|word| word.as_str().to_owned()),
+            asked_for: args.asked_for.map(|word| word.as_str().to_owned()),
+            rater: args.rater.clone(),
+        },
+        seconds: args.seconds,
+        with_marker: args.marker,
+        heeds_signals: true,
+    })?;
+    if is_watched && io::stdin().is_terminal() {
+        keys::read(run.commands.clone())?;
     }
-    let shown = shown
-        .and_then(|()| show.end())
-        .map_err(CommandError::Output);
-    if let Some(mut keeper) = keeper {
-        for stream in &heading.streams {
-            let ended = Event::Ended {
-                placement: stream.placement,
-                at: now,
-                reason: Stop::Asked,
-            };
-            keeper.keep(ended, err);
-        }
-        keeper.finish(&heading, err)?;
+    let shown = watch(&run, &mut Show::new(out, args.json, is_watched), err);
+    let outcome = run.join();
+    if let Ok(outcome) = &outcome
+        && 0 < outcome.dropped_count
+    {
+        let count = outcome.dropped_count;
+        drop(writeln!(
+            err,
+            "output: {count} readings were not taken in time, left out there; read faster"
+        ));
     }
-    match shown {
+    let outcome = outcome?;
+    kept(args.visit.data.as_deref(), &outcome, err);
+    let shown = shown.and_then(|()| match (&args.visit.data, &outcome.recorded) {
+        (Some(root), Some(id)) if !args.json => results(root, id, out, err),
+        _ => Ok(()),
+    });
+    match shown.map_err(CommandError::Output) {
         Err(e) if e.is_closed_pipe() => Ok(Exit::Done),
         shown => shown.map(|()| Exit::Done),
     }
 }
 
-/// The person with these sensors, who goes on raising the leg for so long.
-fn scenario(placements: &[Placement], person: Synthetic, seconds: f64) -> Scenario {
-    let mut scenario = match person.kind {
-        Kind::Slow => Scenario::slow(person.seed),
-        Kind::Brisk => Scenario::brisk(person.seed),
-        Kind::Compensating => Scenario::compensating(person.seed),
+/// What the analysis makes of the recording: the same as `legraise replay` will print.
+fn results(
+    root: &Path,
+    id: &RecordingId,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> io::Result<()> {
+    let files: Vec<RunFiles> = RunFiles::in_set(root, id).into_iter().collect();
+    match analyse(&files, &Settings::default(), None, false) {
+        Ok(outcomes) => {
+            tell(err, messages(&outcomes, false));
+            write_table(out, &outcomes)
+        }
+        Err(e) => {
+            drop(writeln!(err, "{e}")); // the recording is there all the same
+            Ok(())
+        }
+    }
+}
+
+/// Whose recording it will be, if one is kept.
+pub(super) fn visit(args: &VisitArgs) -> Option<Visit> {
+    args.data.as_ref().map(|root| Visit {
+        root: root.clone(),
+        client: args.client.clone(),
+        session: args.visit.clone(),
+    })
+}
+
+/// Says where the recording lies.
+pub(super) fn kept(root: Option<&Path>, outcome: &live::Outcome, err: &mut dyn Write) {
+    let Some(root) = root.map(Path::display) else {
+        return;
     };
-    let shins = |side: &Side| placements.iter().position(|p| *p == Placement::shin(*side));
-    let shin = Side::ALL
-        .into_iter()
-        .filter(|side| shins(side).is_some())
-        .min_by_key(shins);
-    scenario.side = shin.unwrap_or(scenario.side);
-    scenario.sensors = placements.to_vec();
-    let length_s = |plan: &RaisePlan| plan.rest_before_s + plan.up_s + plan.hold_s + plan.down_s;
-    let once = scenario.raises.clone();
-    let mut total_s: f64 = once.iter().map(length_s).sum();
-    // What a raise does to the rest after it is undone the next time, so that the leg doesn't wander off.
-    let mut sign = 1.0;
-    while total_s < seconds && !once.is_empty() {
-        sign = -sign;
-        for plan in &once {
-            scenario.raises.push(RaisePlan {
-                rest_step_deg: sign * plan.rest_step_deg,
-                rest_turn_deg: sign * plan.rest_turn_deg,
-                ..*plan
-            });
-            total_s += length_s(plan).max(0.1);
-        }
-    }
-    scenario
+    // It lies there, told or not.
+    drop(match &outcome.recorded {
+        Some(id) => writeln!(err, "{root}: recorded {id}"),
+        None => writeln!(err, "{root}: nothing was sent, so nothing was recorded"),
+    });
 }
 
-/// The clocks of all sensors, and what is made of their samples.
-struct Live {
-    trial: Trial,
-    clocks: Vec<(Placement, Option<ClockMap>, sensor::Timing)>,
-    /// Arrival of the run's first packet.
-    origin: Option<HostTime>,
-    samples: Vec<Sample>,
-}
-
-impl Live {
-    fn new(heading: &Heading) -> Self {
-        let sensors: Vec<_> = heading
-            .streams
-            .iter()
-            .map(|stream| (stream.placement, stream.timing.nominal_hz, stream.limits))
-            .collect();
-        let clock = |stream: &sensor::Stream| (stream.placement, None, stream.timing);
-        Self {
-            trial: Trial::new(&sensors, &Settings::default()),
-            clocks: heading.streams.iter().map(clock).collect(),
-            origin: None,
-            samples: Vec::new(),
-        }
-    }
-
-    /// What can be said after an event.
-    fn take(&mut self, event: &Event) -> Option<fusion::Reading> {
-        let placement = event.placement()?;
-        let (_, clock, timing) = self.clocks.iter_mut().find(|(p, ..)| *p == placement)?;
-        match event {
-            Event::Samples { packet, .. } => {
-                let origin = *self.origin.get_or_insert(packet.arrival);
-                self.samples.clear();
-                clock
-                    .get_or_insert_with(|| ClockMap::new(timing, origin))
-                    .push(packet, &mut self.samples);
-                self.trial.push(placement, &self.samples)
-            }
-            Event::Gap { cause, .. } => {
-                if let Some(clock) = clock {
-                    clock.lost(*cause);
+/// Shows what comes, until the run has ended or can't be shown any more.
+fn watch(run: &Handle, show: &mut Show<'_>, err: &mut dyn Write) -> io::Result<()> {
+    for news in &run.news {
+        if let Err(e) = show.take(&news, err) {
+            // Nobody looks any more; the run ends as if it had been asked to.
+            drop(run.commands.blocking_send(Command::Stop));
+            for news in &run.news {
+                if let News::Told(text) = news {
+                    drop(writeln!(err, "{text}"));
                 }
-                None
             }
-            _ => None,
+            return Err(e);
         }
     }
+    show.end()
 }

@@ -31,6 +31,14 @@ impl RunFiles {
         runs_in(folder).into_iter().find(|run| run.id == *id)
     }
 
+    /// The files of one run of a data set.
+    pub fn in_set(root: &Path, id: &RecordingId) -> Option<Self> {
+        let folder = super::write::motion_folder(root, id);
+        let mut files = Self::of(&absolute(&folder).ok()?, id)?;
+        files.root = root_of(&files.folder);
+        Some(files)
+    }
+
     /// The folder as seen from the data set, with `/` between its parts; the folder's own name without one.
     pub fn place(&self) -> String {
         let inside = self

@@ -7,7 +7,7 @@ use super::error::{JournalError, JournalErrorKind, Problem};
 use super::read::{REBUILT, left_over, rebuild};
 use super::{fail, write_error};
 use crate::RecordingId;
-use crate::bids::{RunFiles, WriteErrorKind, free_run_label, motion_folder, write_run};
+use crate::bids::{RunFiles, WriteErrorKind, free_run_label, write_run};
 
 /// A run that was brought back.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,8 +39,8 @@ pub fn recover(root: &Path, path: &Path) -> Result<Recovered, JournalError> {
         rebuilt => rebuilt?,
     };
     let mut run = rebuilt.run;
-    let there = RunFiles::of(&motion_folder(root, &run.id), &run.id).map(|files| files.motions);
-    let was_written = there.is_some_and(|motions| run.tracks.len() <= motions.len());
+    let there = RunFiles::in_set(root, &run.id);
+    let was_written = there.is_some_and(|files| run.tracks.len() <= files.motions.len());
     let before = run.marks.clone();
     if was_written {
         run.marks.retain(|mark| mark.value != REBUILT);

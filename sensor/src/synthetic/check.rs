@@ -3,7 +3,7 @@
 use super::unit::truth_in_sensor;
 use super::vector::{Turn, Vector};
 use super::*;
-use crate::{RecordingId, Side};
+use crate::{Face, RecordingId, Side};
 
 pub(super) fn turn([w, x, y, z]: [f64; 4]) -> Turn {
     Turn::of_wxyz(w, x, y, z)

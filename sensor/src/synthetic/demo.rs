@@ -3,12 +3,13 @@
 use crate::{Conditions, Placement, RecordingId, Side};
 
 use super::faults::Fault;
-use super::flat::{Face, FlatPlan, simulate_flat};
+use super::flat::{FlatPlan, simulate_flat};
 use super::makers;
 use super::random::Random;
 use super::scenario::{CompensationKind, CompensationPlan, RaisePlan, Scenario};
 use super::unit::{Unit, UnitGrade};
 use super::{Simulated, simulate};
+use crate::Face;
 
 /// An invented person, as the list of participants shows them.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,6 +1,6 @@
 //! Units laid still on a table, face after face.
 
-use crate::{Mark, MarkKind, Placement, Run, RunTime};
+use crate::{Face, Mark, MarkKind, Placement, Run, RunTime};
 
 use super::body::Pose;
 use super::course::Course;
@@ -8,58 +8,6 @@ use super::faults::Fault;
 use super::random::Random;
 use super::scenario::Scenario;
 use super::vector::{Turn, Vector};
-
-/// The axis of a unit that points up.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Face {
-    /// x up.
-    PlusX,
-    /// x down.
-    MinusX,
-    /// y up.
-    PlusY,
-    /// y down.
-    MinusY,
-    /// z up.
-    PlusZ,
-    /// z down.
-    MinusZ,
-}
-
-impl Face {
-    /// All six.
-    pub const ALL: [Self; 6] = [
-        Self::PlusX,
-        Self::MinusX,
-        Self::PlusY,
-        Self::MinusY,
-        Self::PlusZ,
-        Self::MinusZ,
-    ];
-
-    /// The word in the files.
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::PlusX => "+x",
-            Self::MinusX => "-x",
-            Self::PlusY => "+y",
-            Self::MinusY => "-y",
-            Self::PlusZ => "+z",
-            Self::MinusZ => "-z",
-        }
-    }
-
-    const fn up_in_case(self) -> Vector {
-        match self {
-            Self::PlusX => Vector::new(1.0, 0.0, 0.0),
-            Self::MinusX => Vector::new(-1.0, 0.0, 0.0),
-            Self::PlusY => Vector::new(0.0, 1.0, 0.0),
-            Self::MinusY => Vector::new(0.0, -1.0, 0.0),
-            Self::PlusZ => Vector::new(0.0, 0.0, 1.0),
-            Self::MinusZ => Vector::new(0.0, 0.0, -1.0),
-        }
-    }
-}
 
 /// How a flat recording is made.
 #[derive(Clone, Debug, PartialEq)]
@@ -104,7 +52,7 @@ pub fn simulate_flat(scenario: &Scenario, plan: &FlatPlan) -> Run {
     let turns: Vec<Turn> = plan
         .faces
         .iter()
-        .map(|face| slope * spun_upright(face.up_in_case(), &mut random))
+        .map(|face| slope * spun_upright(up_in_case(*face), &mut random))
         .collect();
 
     let every_s = plan.face_s + plan.turning_s;
@@ -143,6 +91,11 @@ pub fn simulate_flat(scenario: &Scenario, plan: &FlatPlan) -> Run {
         tracks,
         marks: marks(plan, every_s),
     }
+}
+
+fn up_in_case(face: Face) -> Vector {
+    let [x, y, z] = face.up();
+    Vector::new(x, y, z)
 }
 
 /// Brings a direction of the case up; which way round the unit then lies is chance.

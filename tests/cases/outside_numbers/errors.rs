@@ -5,10 +5,8 @@ use std::fmt::Write as _;
 use fusion::tilt::{TiltParams, TiltState};
 use fusion::{Flag, Imu, Reason, SessionContext, Settings, analyse_run};
 use nalgebra::Vector3;
-use sensor::synthetic::{
-    Face, FlatPlan, RaisePlan, Scenario, Unit, UnitGrade, simulate, simulate_flat,
-};
-use sensor::{Mark, MarkKind, Placement, RunTime, Side, UnitLimits};
+use sensor::synthetic::{FlatPlan, RaisePlan, Scenario, Unit, UnitGrade, simulate, simulate_flat};
+use sensor::{Face, Mark, MarkKind, Placement, RunTime, Side, UnitLimits};
 
 use super::super::handmade::{Leg, REST_S, STANDARD_GRAVITY, Shape, Swing};
 use super::super::kit::analyse_alone;

@@ -1,0 +1,80 @@
+//! The clocks of all sensors, and what is made of their samples at once.
+
+use fusion::{Reading, Settings, Trial};
+use sensor::{ClockMap, ClockReport, Event, Heading, HostTime, Placement, Sample, Stream, Timing};
+
+/// Follows a run as it happens.
+pub(crate) struct Follow {
+    trial: Trial,
+    clocks: Vec<Clock>,
+    /// Arrival of the run's first packet.
+    origin: Option<HostTime>,
+    samples: Vec<Sample>,
+}
+
+struct Clock {
+    placement: Placement,
+    timing: Timing,
+    map: Option<ClockMap>,
+}
+
+impl Follow {
+    pub(crate) fn new(heading: &Heading) -> Self {
+        let sensors: Vec<_> = heading
+            .streams
+            .iter()
+            .map(|stream| (stream.placement, stream.timing.nominal_hz, stream.limits))
+            .collect();
+        let clock = |stream: &Stream| Clock {
+            placement: stream.placement,
+            timing: stream.timing,
+            map: None,
+        };
+        Self {
+            trial: Trial::new(&sensors, &Settings::default()),
+            clocks: heading.streams.iter().map(clock).collect(),
+            origin: None,
+            samples: Vec::new(),
+        }
+    }
+
+    /// What can be said after an event. [`Follow::samples`] are then those of its packet.
+    pub(crate) fn take(&mut self, event: &Event) -> Option<Reading> {
+        self.samples.clear();
+        let placement = event.placement()?;
+        let clock = self.clocks.iter_mut().find(|c| c.placement == placement)?;
+        match event {
+            Event::Samples { packet, .. } => {
+                let origin = *self.origin.get_or_insert(packet.arrival);
+                clock
+                    .map
+                    .get_or_insert_with(|| ClockMap::new(&clock.timing, origin))
+                    .push(packet, &mut self.samples);
+                self.trial.push(placement, &self.samples)
+            }
+            Event::Gap { cause, .. } => {
+                if let Some(map) = &mut clock.map {
+                    map.lost(*cause);
+                }
+                None
+            }
+            _ => None,
+        }
+    }
+
+    /// The samples of the last event, on the run's clock.
+    pub(crate) fn samples(&self) -> &[Sample] {
+        &self.samples
+    }
+
+    /// How the clock of a sensor does; `None` before its first packet.
+    pub(crate) fn report(&self, placement: Placement) -> Option<ClockReport> {
+        let clock = self.clocks.iter().find(|c| c.placement == placement)?;
+        clock.map.as_ref().map(ClockMap::report)
+    }
+
+    /// Seconds since the run's first packet; 0 before it.
+    pub(crate) fn run_s(&self, at: HostTime) -> f64 {
+        self.origin.map_or(0.0, |origin| at.since(origin).s())
+    }
+}
