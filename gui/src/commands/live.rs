@@ -7,7 +7,7 @@ mod show;
 use std::io::Write;
 
 use fusion::{Settings, Trial};
-use sensor::synthetic::{PACKET_S, RaisePlan, Scenario, live_events, simulate};
+use sensor::synthetic::{RaisePlan, Scenario, Sending, live_events, simulate};
 use sensor::{ClockMap, Event, Heading, HostTime, Placement, Sample, Side, Stop};
 
 use crate::args::LiveArgs;
@@ -26,7 +26,7 @@ pub(crate) fn run(
 ) -> Result<Exit, CommandError> {
     let (placements, person) = sources(&args.sources)?;
     let scenario = scenario(&placements, person, f64::from(args.seconds));
-    let (mut heading, events) = live_events(&simulate(&scenario).run, PACKET_S);
+    let (mut heading, events) = live_events(&simulate(&scenario).run, &Sending::usual());
     let mut keeper = match &args.data {
         Some(root) => Some(Keeper::create(root, &mut heading)?),
         None => None,
