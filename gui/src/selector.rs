@@ -3,11 +3,15 @@
 use std::path::PathBuf;
 
 use sensor::Placement;
+use sensor::synthetic::{Sending, SendingFault};
 use thiserror::Error;
 
 /// The schemes, with what each takes.
 const KNOWN: &str = "\
-use ble:PROFILE[,name=NAME][,rate=HZ], phone:, file:FILE[,fast] or synthetic:KIND[,seed=N][,fast]";
+use ble:PROFILE[,name=NAME][,rate=HZ], phone:, file:FILE[,fast] or synthetic:KIND[,seed=N][,fast][,drop=5..7 and other faults]";
+
+/// Nominal rate of simulated sensors, Hz, where nothing else is asked for.
+const RATE_HZ: f64 = 100.0;
 
 /// A sensor that is asked for.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,6 +55,8 @@ pub(crate) struct Synthetic {
     pub(crate) seed: u64,
     /// At once, not in real time.
     pub(crate) is_fast: bool,
+    /// How this sensor sends, with what goes wrong on the way.
+    pub(crate) sending: Sending,
 }
 
 /// A sensor over Bluetooth.
@@ -94,6 +100,12 @@ pub(crate) enum SelectorError {
         /// What there is.
         known: &'static str,
     },
+    /// A seed that is no number.
+    #[error("{0}: not a seed; use seed=1, or any whole number")]
+    Seed(String),
+    /// An option of simulated sensors.
+    #[error("{0}; or seed=1, or fast")]
+    Sending(#[from] SendingFault),
     /// No profile, or no file.
     #[error("{0}: nothing after the colon; {KNOWN}")]
     Empty(String),
@@ -106,6 +118,18 @@ pub(crate) enum SelectorError {
     /// No shin.
     #[error("no shin among the sources; add shinleft=… or shinright=…")]
     NoShin,
+}
+
+impl Synthetic {
+    /// What all sensors of a person share: how they move, who they are, how fast it goes and is sampled.
+    fn person(&self) -> (Kind, u64, bool, f64) {
+        (self.kind, self.seed, self.is_fast, self.rate_hz())
+    }
+
+    /// The rate at which the units sample, Hz: off the nominal one as they are told.
+    pub(crate) fn rate_hz(&self) -> f64 {
+        self.sending.hz.unwrap_or(RATE_HZ) * (1.0 + self.sending.rate_error)
+    }
 }
 
 impl Selector {
@@ -148,8 +172,8 @@ pub(crate) fn sources(words: &[String]) -> Result<Vec<Asked>, SelectorError> {
 /// Whether two are of different invented people, or of different recordings.
 fn differ(a: &Selector, b: &Selector) -> bool {
     match (a, b) {
-        (Selector::Synthetic(_), Selector::Synthetic(_))
-        | (Selector::File(..), Selector::File(..)) => a != b,
+        (Selector::Synthetic(a), Selector::Synthetic(b)) => a.person() != b.person(),
+        (Selector::File(..), Selector::File(..)) => a != b,
         _ => false,
     }
 }
@@ -188,21 +212,18 @@ fn synthetic(text: &str) -> Result<Synthetic, SelectorError> {
         kind,
         seed: 1,
         is_fast: false,
+        sending: Sending::usual(),
     };
     for word in words {
         let seed = word.strip_prefix("seed=").and_then(|n| n.parse().ok());
         match (word, seed) {
             ("fast", _) => chosen.is_fast = true,
             (_, Some(seed)) => chosen.seed = seed,
-            _ => {
-                return Err(SelectorError::Option {
-                    option: word.to_owned(),
-                    scheme: "synthetic:",
-                    known: "use seed=1 (any whole number) or fast",
-                });
-            }
+            _ if word.starts_with("seed") => return Err(SelectorError::Seed(word.to_owned())),
+            _ => chosen.sending.set(word)?,
         }
     }
+    chosen.sending.seed = chosen.seed;
     Ok(chosen)
 }
 
@@ -267,6 +288,10 @@ mod tests {
             kind: Kind::Brisk,
             seed: 7,
             is_fast: true,
+            sending: Sending {
+                seed: 7,
+                ..Sending::usual()
+            },
         };
         assert_eq!(asked[0].selector, Selector::Synthetic(expected));
         assert_eq!(

@@ -15,6 +15,7 @@ mod live;
 mod makers;
 mod random;
 mod scenario;
+mod sending;
 mod stage;
 mod truth;
 mod unit;
@@ -29,10 +30,11 @@ pub use body::Motion;
 pub use demo::{Demo, DemoPerson, DemoVisit, demo};
 pub use faults::Fault;
 pub use flat::{FlatPlan, simulate_flat};
-pub use live::{PACKET_S, live_events};
+pub use live::live_events;
 pub use scenario::{
     Body, CompensationKind, CompensationPlan, Landing, Posture, RaisePlan, Scenario,
 };
+pub use sending::{ClockCourse, Outage, PACKET_S, Restart, Sending, SendingFault, SensorClock};
 pub use truth::{TruthCompensation, TruthHold, TruthMark, TruthPoint, TruthRaise};
 pub use unit::{Unit, UnitErrors, UnitGrade};
 

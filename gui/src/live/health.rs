@@ -134,13 +134,13 @@ impl Sensor {
 
 #[cfg(test)]
 mod tests {
-    use sensor::synthetic::{PACKET_S, Scenario, live_events, simulate};
+    use sensor::synthetic::{Scenario, Sending, live_events, simulate};
 
     use super::*;
 
     #[test]
     fn a_sensor_streams_at_its_rate_and_then_falls_silent() {
-        let (heading, events) = live_events(&simulate(&Scenario::slow(1)).run, PACKET_S);
+        let (heading, events) = live_events(&simulate(&Scenario::slow(1)).run, &Sending::usual());
         let (mut watch, mut follow) = (Watch::new(&heading), Follow::new(&heading));
         assert_eq!(watch.now(HostTime(0), &follow)[0].link, Link::Connecting);
         let mut now = HostTime(0);

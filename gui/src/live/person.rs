@@ -7,7 +7,7 @@ use std::pin::Pin;
 use sensor::bids::{FindError, read_run, search};
 use sensor::live::{Begin, Source};
 use sensor::synthetic::{
-    FlatPlan, PACKET_S, RaisePlan, Scenario, live_events, simulate, simulate_flat,
+    FlatPlan, RaisePlan, Scenario, Sending, live_events, simulate, simulate_flat,
 };
 use sensor::{
     Event, Face, Heading, HostTime, Mark, Placement, RUN_S_MAX, Run, RunTime, Sample, Side, Stop,
@@ -55,8 +55,31 @@ pub(super) fn person(plan: &Plan) -> Result<Option<(Person, bool)>, CommandError
     run.tracks
         .retain(|track| track.placement.is_some_and(|p| placements.contains(&p)));
     let is_fast = first.selector.is_fast();
-    let (heading, events) = live_events(&run, PACKET_S);
+    let (heading, events) = sent(&run, &asked);
     Ok(Some((Person::new(heading, events, is_fast), is_fast)))
+}
+
+/// What comes of a run, each sensor sending as it is told.
+fn sent(run: &Run, asked: &[&Asked]) -> (Heading, Vec<Event>) {
+    let (mut heading, mut events) = (Heading::default(), Vec::new());
+    for (number, one) in asked.iter().enumerate() {
+        let sending = match &one.selector {
+            Selector::Synthetic(person) => person.sending.clone(),
+            _ => Sending::plain(),
+        };
+        let mut alone = run.clone();
+        alone
+            .tracks
+            .retain(|track| track.placement == Some(one.placement));
+        if 0 < number {
+            alone.marks.clear();
+        }
+        let (its_heading, its_events) = live_events(&alone, &sending);
+        heading.streams.extend(its_heading.streams);
+        events.extend(its_events);
+    }
+    events.sort_by_key(Event::at);
+    (heading, events)
 }
 
 /// A recording that is played again.
@@ -104,8 +127,7 @@ fn prolonged(mut run: Run, seconds: f64) -> Run {
 
 /// The units of an invented person on a table, face after face.
 fn lying(placements: &[Placement], person: &Synthetic) -> Run {
-    let mut scenario = scenario(placements, person, 0.0);
-    scenario.sensors = placements.to_vec();
+    let scenario = scenario(placements, person, 0.0);
     simulate_flat(&scenario, &FlatPlan::of(Face::ALL.to_vec()))
 }
 
@@ -123,6 +145,7 @@ fn scenario(placements: &[Placement], person: &Synthetic, seconds: f64) -> Scena
         .min_by_key(shins);
     scenario.side = shin.unwrap_or(scenario.side);
     scenario.sensors = placements.to_vec();
+    scenario.rate_hz = person.rate_hz();
     let length_s = |plan: &RaisePlan| plan.rest_before_s + plan.up_s + plan.hold_s + plan.down_s;
     let once = scenario.raises.clone();
     let mut total_s: f64 = once.iter().map(length_s).sum();

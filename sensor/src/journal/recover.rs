@@ -70,7 +70,7 @@ mod tests {
     use super::*;
     use crate::bids::{find_runs, read_run};
     use crate::event::Event;
-    use crate::synthetic::{PACKET_S, Scenario, live_events, simulate};
+    use crate::synthetic::{Scenario, Sending, live_events, simulate};
     use crate::{Heading, assemble};
 
     fn sent() -> (Heading, Vec<Event>) {
@@ -82,7 +82,7 @@ mod tests {
             run: Some("01".into()),
             ..RecordingId::default()
         };
-        live_events(&run, PACKET_S)
+        live_events(&run, &Sending::usual())
     }
 
     fn killed(root: &Path, heading: &Heading, events: &[Event]) {
