@@ -124,15 +124,13 @@ pub enum Flag {
     NotStraight,
     /// The pelvis changed its share during the raise.
     PelvisChange,
-    /// The other leg is moving while this one is up; only in live readings, which can't yet say when it began.
-    OtherLegMoves,
     /// The raise was faster than a slow test allows.
     Fast,
 }
 
 impl Flag {
     /// Every flag, in the order of `docs/formats.md`.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 18] = [
         Self::GapNearPeak,
         Self::SensorContradiction,
         Self::Saturated,
@@ -150,7 +148,6 @@ impl Flag {
         Self::OtherTask,
         Self::NotStraight,
         Self::PelvisChange,
-        Self::OtherLegMoves,
         Self::Fast,
     ];
 
@@ -174,7 +171,6 @@ impl Flag {
             Self::OtherTask => "other-task",
             Self::NotStraight => "not-straight",
             Self::PelvisChange => "pelvis-change",
-            Self::OtherLegMoves => "other-leg-moves",
             Self::Fast => "fast",
         }
     }

@@ -24,5 +24,7 @@ pub use analysis::{
 pub use angle::Angle;
 pub use imu::Imu;
 pub use settings::Settings;
-pub use trial::{RaiseState, Reading, SessionContext, Trial, analyse_run};
+pub use trial::{
+    LiveCompensation, LiveEnd, RaiseState, Reading, SessionContext, Trial, analyse_run,
+};
 pub use uncertainty::{Budget, Source, Term, coverage_factor};

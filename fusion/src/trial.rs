@@ -11,7 +11,7 @@ mod live;
 mod marks;
 
 use body::Body;
-pub use live::{RaiseState, Reading, Trial};
+pub use live::{LiveCompensation, LiveEnd, RaiseState, Reading, Trial};
 
 /// What a run is analysed against: other recordings of the same session, always from disk.
 #[derive(Clone, Debug, Default)]

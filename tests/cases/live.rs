@@ -5,6 +5,7 @@
     reason = "what was measured is shown with --nocapture"
 )]
 
+use fusion::{CompensationKind, Reason};
 use fusion::{RaiseState, Reading, SessionContext, Settings, Trial, analyse_run};
 use sensor::Run;
 use sensor::synthetic::{Scenario, simulate};
@@ -35,10 +36,15 @@ fn readings(run: &Run) -> Vec<Reading> {
         })
         .collect();
     packets.sort_by_key(|(at, placement, _)| (*at, *placement));
-    packets
-        .into_iter()
-        .filter_map(|(_, placement, chunk)| trial.push(placement, chunk))
-        .collect()
+    let mut marks = run.marks.iter().peekable();
+    let mut said = Vec::new();
+    for (at, placement, chunk) in packets {
+        while let Some(mark) = marks.next_if(|mark| mark.at <= at) {
+            trial.mark(mark.kind, mark.side, mark.at.s());
+        }
+        said.extend(trial.push(placement, chunk));
+    }
+    said
 }
 
 #[test]
@@ -112,4 +118,79 @@ fn one_packet_gives_at_most_one_line_and_never_a_wild_number() {
         assert!(reading.angle.degrees().is_finite() && reading.angle.degrees() < 180.0);
         assert!(reading.expanded.degrees() > 0.0 && reading.expanded.degrees() < 30.0);
     }
+}
+
+/// A hold and what gives way are known during the raise, and near to what the final analysis makes of them.
+#[test]
+fn end_points_are_known_during_the_raise_and_lie_near_the_final_ones() {
+    /// Of an end point at a hold or a peak.
+    const QUIET_DEG_MAX: f64 = 2.5;
+    /// Of one at a mark or a compensation, where the leg is moving.
+    const GIVEN_DEG_MAX: f64 = 4.0;
+    let (mut same, mut all, mut off_deg, mut given_deg) = (0, 0, Vec::new(), Vec::new());
+    for (seed, scenario) in (1..=12).flat_map(|seed| {
+        [Scenario::slow(seed), Scenario::compensating(seed)].map(|scenario| (seed, scenario))
+    }) {
+        let run = simulate(&scenario).run;
+        let live = readings(&run);
+        let analysis = analyse_run(&run, &SessionContext::default(), &Settings::default());
+        for raise in &analysis.raises {
+            let Some(end) = &raise.end_point else {
+                continue;
+            };
+            let after = live
+                .iter()
+                .filter(|r| r.side == raise.side && r.t_s < raise.end_s);
+            let Some(said) = after.next_back().and_then(|r| r.end) else {
+                panic!(
+                    "seed {seed}: nothing was said of the raise at {} s",
+                    raise.start_s
+                )
+            };
+            assert!(said.is_settled, "seed {seed}: {said:?}");
+            all += 1;
+            if said.reason != end.reason {
+                continue;
+            }
+            same += 1;
+            let off = (said.angle.degrees() - end.angle.value.degrees()).abs();
+            match end.reason {
+                Reason::Hold | Reason::Peak => off_deg.push(off),
+                _ => given_deg.push(off),
+            }
+        }
+    }
+    let worst = |all: &[f64]| all.iter().copied().fold(0.0, f64::max);
+    println!(
+        "{all} raises, {same} with the same reason live; at most {:.2}° off at a hold or peak ({}), {:.2}° where something gave way ({})",
+        worst(&off_deg),
+        off_deg.len(),
+        worst(&given_deg),
+        given_deg.len()
+    );
+    assert!(
+        30 <= all && all * 9 <= same * 10,
+        "{same} of {all} have the same reason"
+    );
+    assert!(20 <= off_deg.len() && worst(&off_deg) < QUIET_DEG_MAX);
+    assert!(10 <= given_deg.len() && worst(&given_deg) < GIVEN_DEG_MAX);
+}
+
+#[test]
+fn healthy_raises_show_no_compensation_live() {
+    let mut raises = 0;
+    for seed in 1..=20 {
+        let simulated = simulate(&Scenario::slow(seed));
+        for reading in readings(&simulated.run) {
+            let given: Vec<CompensationKind> =
+                reading.compensations.iter().map(|c| c.kind).collect();
+            assert!(
+                given.is_empty(),
+                "seed {seed} at {} s: {given:?}",
+                reading.t_s
+            );
+        }
+        raises += simulated.truth.len();
+    }
+    println!("{raises} healthy raises, none with a compensation live");
 }

@@ -193,31 +193,25 @@ impl Other<'_> {
     /// As the leg that should stay down.
     pub(crate) fn as_opposite(&self, raised: &Stream, lifted: &Lifted) -> Companion {
         let zero = self.zero_rad(raised, lifted);
-        let rate = rate(lifted);
-        let lagged = lagged(&lifted.t_s, &rate, SWAY_LAG_S);
-        Companion {
-            tilt_rad: lifted.t_s.iter().map(|&t| self.at(t) - zero).collect(),
-            follows: vec![(rate, SWAY_SHARE_S), (lagged, SWAY_SHARE_S)],
-            early: early(lifted),
-            t_s: lifted.t_s.clone(),
-        }
+        let tilt_rad = lifted.t_s.iter().map(|&t| self.at(t) - zero).collect();
+        opposite(
+            lifted.t_s.clone(),
+            tilt_rad,
+            &lifted.angle_rad,
+            early(lifted),
+        )
     }
 
     /// As the thigh of the raised leg: what it rises more than the shin is a bend of the knee.
     pub(crate) fn as_thigh(&self, raised: &Stream, lifted: &Lifted) -> Companion {
         let zero = self.zero_rad(raised, lifted);
-        let thigh: Vec<f64> = lifted.t_s.iter().map(|&t| self.at(t) - zero).collect();
-        let bend = thigh
-            .iter()
-            .zip(&lifted.angle_rad)
-            .map(|(thigh, shin)| thigh - shin)
-            .collect();
-        Companion {
-            tilt_rad: bend,
-            follows: vec![(thigh, FLESH_SHARE), (rate(lifted), FLESH_SHARE_S)],
-            early: early(lifted),
-            t_s: lifted.t_s.clone(),
-        }
+        let thigh_rad = lifted.t_s.iter().map(|&t| self.at(t) - zero).collect();
+        thigh(
+            lifted.t_s.clone(),
+            thigh_rad,
+            &lifted.angle_rad,
+            early(lifted),
+        )
     }
 
     /// As the pelvis: its tilt for each rad of raise, over the first two thirds and the last third of the rise.
@@ -249,17 +243,61 @@ impl Other<'_> {
     }
 }
 
+/// The leg that should stay down, by its own tilt and the angle of the raised one: it follows the raise's rate.
+pub(crate) fn opposite(
+    t_s: Vec<f64>,
+    tilt_rad: Vec<f64>,
+    angle_rad: &[f64],
+    early: usize,
+) -> Companion {
+    let rate = rate_of(&t_s, angle_rad);
+    let lagged = lagged(&t_s, &rate, SWAY_LAG_S);
+    Companion {
+        t_s,
+        tilt_rad,
+        follows: vec![(rate, SWAY_SHARE_S), (lagged, SWAY_SHARE_S)],
+        early,
+    }
+}
+
+/// The thigh of the raised leg, by its elevation and the shin's angle: what it rises more is a bend of the knee.
+pub(crate) fn thigh(
+    t_s: Vec<f64>,
+    thigh_rad: Vec<f64>,
+    angle_rad: &[f64],
+    early: usize,
+) -> Companion {
+    let bend = thigh_rad.iter().zip(angle_rad);
+    let tilt_rad = bend.map(|(thigh, shin)| thigh - shin).collect();
+    let rate = rate_of(&t_s, angle_rad);
+    Companion {
+        t_s,
+        tilt_rad,
+        follows: vec![(thigh_rad, FLESH_SHARE), (rate, FLESH_SHARE_S)],
+        early,
+    }
+}
+
 /// Readings before the raise has come to a good third of its height.
 fn early(lifted: &Lifted) -> usize {
-    let height = lifted.angle_rad[lifted.top];
-    (lifted.start..lifted.top)
-        .find(|&k| lifted.angle_rad[k] > EARLY_SHARE * height)
-        .unwrap_or(lifted.top)
+    lifted.start + low_part(&lifted.angle_rad[lifted.start..=lifted.top])
+}
+
+/// How many of the first angles lie in the lower part of the highest, which is the last.
+pub(crate) fn low_part(angle_rad: &[f64]) -> usize {
+    let Some((height, rising)) = angle_rad.split_last() else {
+        return 0;
+    };
+    let is_high = |angle: &f64| *angle > EARLY_SHARE * height;
+    rising.iter().position(is_high).unwrap_or(rising.len())
 }
 
 /// Rate of the raise angle, rad/s, over a tenth of a second.
 pub(crate) fn rate(lifted: &Lifted) -> Vec<f64> {
-    let (t, a) = (&lifted.t_s, &lifted.angle_rad);
+    rate_of(&lifted.t_s, &lifted.angle_rad)
+}
+
+fn rate_of(t: &[f64], a: &[f64]) -> Vec<f64> {
     let count = t.len();
     if count < 3 {
         return vec![0.0; count];

@@ -41,6 +41,9 @@ impl Follow {
     /// What can be said after an event. [`Follow::samples`] are then those of its packet.
     pub(crate) fn take(&mut self, event: &Event) -> Option<Reading> {
         self.samples.clear();
+        if let Event::Mark { at, kind, side, .. } = event {
+            self.trial.mark(*kind, *side, self.run_s(*at));
+        }
         let placement = event.placement()?;
         let clock = self.clocks.iter_mut().find(|c| c.placement == placement)?;
         match event {

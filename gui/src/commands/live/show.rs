@@ -31,6 +31,16 @@ struct Line {
     uncertainty_deg: Option<f64>,
     state: &'static str,
     flags: Vec<&'static str>,
+    end_point: Option<EndJson>,
+    compensations: Vec<&'static str>,
+}
+
+#[derive(Serialize)]
+struct EndJson {
+    reason: &'static str,
+    time_s: f64,
+    angle_deg: f64,
+    is_settled: bool,
 }
 
 /// How readings are shown.
@@ -191,11 +201,24 @@ fn board(reading: Option<&Reading>, health: &[Health]) -> Vec<String> {
         lines.extend(big::rows(&figures).map(|row| format!("  {row}")));
         lines.push(String::new());
         lines.push(format!("  {}", words(reading).trim_end()));
-        let flags: Vec<&str> = reading.flags.iter().map(|flag| flag.as_str()).collect();
-        lines.push(format!("  {}", flags.join(", ")));
+        lines.push(format!("  {}", end(reading)));
+        let flags = reading.flags.iter().map(|flag| flag.as_str());
+        let moving = reading.compensations.iter().map(|c| c.kind.as_str());
+        let words: Vec<&str> = moving.chain(flags).collect();
+        lines.push(format!("  {}", words.join(", ")));
     }
     lines.extend(health.iter().map(sensor));
     lines
+}
+
+/// The end point in words, or nothing.
+fn end(reading: &Reading) -> String {
+    let Some(end) = reading.end else {
+        return String::new();
+    };
+    let so_far = if end.is_settled { "" } else { ", so far" };
+    let (reason, angle_deg) = (end.reason.as_str(), end.angle.degrees());
+    format!("END POINT  {angle_deg:.1}°  by {reason}{so_far}")
 }
 
 /// A sensor in one line.
@@ -243,5 +266,16 @@ fn line(reading: &Reading) -> Line {
         uncertainty_deg: number(reading.expanded.degrees()),
         state: reading.state.as_str(),
         flags: reading.flags.iter().copied().map(Flag::as_str).collect(),
+        end_point: reading.end.map(|end| EndJson {
+            reason: end.reason.as_str(),
+            time_s: rounded(end.t_s),
+            angle_deg: rounded(end.angle.degrees()),
+            is_settled: end.is_settled,
+        }),
+        compensations: reading
+            .compensations
+            .iter()
+            .map(|c| c.kind.as_str())
+            .collect(),
     }
 }
