@@ -138,7 +138,7 @@ fn end_points_are_known_during_the_raise_and_lie_near_the_final_ones() {
             let Some(end) = &raise.end_point else {
                 continue;
             };
-            let after = live
+            let mut after = live
                 .iter()
                 .filter(|r| r.side == raise.side && r.t_s < raise.end_s);
             let Some(said) = after.next_back().and_then(|r| r.end) else {
