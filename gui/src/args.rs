@@ -4,6 +4,7 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use fusion::calibrate::FacesWanted;
 
 const EXAMPLES: &str = "\
 Examples:
@@ -259,6 +260,26 @@ choices! {
     }
 }
 
+/// How many faces of a unit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FacesChoice {
+    /// Two opposite ones
+    #[value(name = "2")]
+    Pair,
+    /// All
+    #[value(name = "6")]
+    Six,
+}
+
+impl From<FacesChoice> for FacesWanted {
+    fn from(choice: FacesChoice) -> Self {
+        match choice {
+            FacesChoice::Pair => Self::Pair,
+            FacesChoice::Six => Self::Six,
+        }
+    }
+}
+
 /// `legraise calibrate`.
 #[derive(Debug, Args)]
 #[command(after_help = CALIBRATE_EXAMPLES)]
@@ -267,8 +288,8 @@ pub(crate) struct CalibrateArgs {
     #[arg(value_name = "PLACEMENT=SELECTOR")]
     pub(crate) source: String,
     /// How many faces: two opposite ones, or all six
-    #[arg(long, value_name = "N", default_value = "6", value_parser = ["2", "6"])]
-    pub(crate) faces: String,
+    #[arg(long, value_name = "N", default_value = "6")]
+    pub(crate) faces: FacesChoice,
     /// Whose recording it is.
     #[command(flatten)]
     pub(crate) visit: VisitArgs,

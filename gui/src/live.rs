@@ -19,4 +19,4 @@ mod plan;
 pub(crate) use engine::{Handle, start};
 pub(crate) use health::Health;
 pub(crate) use news::{Command, News, Outcome};
-pub(crate) use plan::{FLAT, LEG_RAISE, Plan, Visit};
+pub(crate) use plan::{Plan, Task, Visit};

@@ -16,7 +16,7 @@ use super::tell;
 use crate::analyse::analyse;
 use crate::args::{LiveArgs, VisitArgs};
 use crate::error::{CommandError, Exit};
-use crate::live::{self, Command, Handle, LEG_RAISE, News, Plan, Visit};
+use crate::live::{self, Command, Handle, News, Plan, Task, Visit};
 use crate::selector::sources;
 use crate::table::write_table;
 use show::Show;
@@ -31,7 +31,7 @@ pub(crate) fn run(
 ) -> Result<Exit, CommandError> {
     let run = live::start(Plan {
         sources: sources(&args.sources)?,
-        task: LEG_RAISE,
+        task: Task::Raises,
         visit: visit(&args.visit),
         conditions: Conditions {
             movement: args.movement.map(|word| word.as_str().to_owned()),

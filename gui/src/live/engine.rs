@@ -15,7 +15,7 @@ use super::health::Watch;
 use super::keep::{Keeper, bring_back};
 use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX};
 use super::open::{Opened, open};
-use super::plan::{FLAT, Plan};
+use super::plan::{Plan, Task};
 use crate::error::CommandError;
 
 /// Commands that may wait.
@@ -116,7 +116,7 @@ fn heading(plan: &Plan, opened: &Opened) -> Heading {
         streams: opened.sources.iter().flat_map(|s| s.streams()).collect(),
         ..Heading::default()
     };
-    plan.task.clone_into(&mut heading.id.task);
+    plan.task.as_str().clone_into(&mut heading.id.task);
     heading
 }
 
@@ -150,8 +150,10 @@ async fn stop_asked(asked: &mut mpsc::Receiver<Command>) {
 struct Engine {
     clock: RunClock,
     is_fast: bool,
-    /// No event after this one is taken.
+    /// No event after this is taken.
     end: HostTime,
+    /// Time of the last event that was taken.
+    newest: HostTime,
     follow: Follow,
     watch: Watch,
     keeper: Option<Keeper>,
@@ -179,6 +181,7 @@ impl Engine {
             clock,
             is_fast,
             end: HostTime::from_s(seconds).unwrap_or(HostTime(0)),
+            newest: HostTime(0),
             follow: Follow::new(heading),
             watch: Watch::new(heading),
             keeper,
@@ -186,7 +189,10 @@ impl Engine {
             stop: CancellationToken::new(),
             running: placements.collect(),
             links: Vec::new(),
-            guide: (plan.task == FLAT).then(Guide::default),
+            guide: match plan.task {
+                Task::Flat(wanted) => Some(Guide::new(wanted)),
+                Task::Raises => None,
+            },
         }
     }
 
@@ -218,7 +224,7 @@ impl Engine {
         let mut tick = interval(TICK);
         tick.set_missed_tick_behavior(MissedTickBehavior::Skip);
         let mut end = std::pin::pin!(sleep_until(self.clock.instant(self.end).into()));
-        while !self.running.is_empty() && !self.outlet.is_closed {
+        while !self.running.is_empty() && !self.outlet.is_closed && !self.is_calibrated() {
             // The first that is ready, in this order, so that a mark isn't kept waiting by samples.
             tokio::select! {
                 biased;
@@ -244,6 +250,10 @@ impl Engine {
         self.finish(events).await
     }
 
+    fn is_calibrated(&self) -> bool {
+        self.guide.as_ref().is_some_and(Guide::is_enough)
+    }
+
     /// Follows and keeps an event.
     fn take(&mut self, event: Event) {
         if let Err(fault) = event.check() {
@@ -252,6 +262,7 @@ impl Engine {
             return;
         }
         let at = event.at();
+        self.newest = self.newest.max(at);
         let reading = self.follow.take(&event);
         self.watch.take(&event);
         if let Some(reading) = reading {
@@ -342,7 +353,7 @@ impl Engine {
     /// Lets the sources end, keeps what they had on the way, and writes the recording.
     async fn finish(mut self, mut events: mpsc::Receiver<Event>) -> Result<Outcome, CommandError> {
         let last = if self.is_fast {
-            self.end
+            self.newest
         } else {
             self.clock.now().min(self.end)
         };
