@@ -33,6 +33,8 @@ const CONNECT: [Duration; 3] = [
 ];
 /// So long the system itself may be away before the sensor is given up.
 const SYSTEM_GONE: Duration = Duration::from_mins(1);
+/// So long notifications may be on their way that were sent before it was told to stop.
+const SETTLE: Duration = Duration::from_millis(50);
 /// How long farewells may take.
 const FAREWELL: Duration = Duration::from_secs(3);
 
@@ -256,6 +258,7 @@ impl<U: Unit> Life<'_, U> {
                 _ = told => {}
                 () = forever(self.desk.take(&mut intake)) => {}
             }
+            drop(timeout(SETTLE, self.desk.take(&mut intake)).await);
             self.desk.drain(&mut intake);
         }
         drop(within(limit::DISCONNECT, self.keeper.unit.disconnect()).await);
