@@ -7,7 +7,8 @@
 //!
 //! `LEGRAISE_RIG_S` sets the length of the longest run, 10 s if unset; 60 is the one that is quoted.
 
-#[cfg(all(test, target_os = "linux"))]
+#[cfg(target_os = "linux")]
+#[cfg(test)]
 mod rigs {
     mod answers;
     mod bluez;
