@@ -80,6 +80,17 @@ Examples:
 
 Exit status: 0 it can be used; 1 it can't, or could not be recorded; 2 wrong usage.";
 
+#[cfg(feature = "ble")]
+const SENSORS_EXAMPLES: &str = "\
+Nothing is opened. What is of a known kind is listed with the words that open it; the other devices
+with why they are of no use.
+
+Examples:
+  legraise sensors                                what is near
+  legraise sensors --profile my.toml              with a profile of your own
+
+Exit status: 0 done; 1 there is no Bluetooth here that may be used; 2 wrong usage.";
+
 const SIMULATE_EXAMPLES: &str = "\
 Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives
 way. The recordings are written as a BIDS-Motion data set, read back, analysed, and the results put
@@ -134,6 +145,9 @@ pub(crate) enum Command {
     Live(LiveArgs),
     /// Calibrate a sensor against a flat surface, face by face
     Calibrate(CalibrateArgs),
+    /// List the Bluetooth sensors that are near
+    #[cfg(feature = "ble")]
+    Sensors(SensorsArgs),
     /// Print one sensor's orientation over time as CSV
     Tilt(TiltArgs),
     /// Write an invented data set with its results
@@ -293,6 +307,19 @@ pub(crate) struct CalibrateArgs {
     /// Whose recording it is.
     #[command(flatten)]
     pub(crate) visit: VisitArgs,
+}
+
+/// `legraise sensors`.
+#[cfg(feature = "ble")]
+#[derive(Debug, Args)]
+#[command(after_help = SENSORS_EXAMPLES)]
+pub(crate) struct SensorsArgs {
+    /// A profile besides those that come with the program; may be given several times
+    #[arg(long = "profile", value_name = "FILE")]
+    pub(crate) profiles: Vec<PathBuf>,
+    /// How long to look, s
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=120))]
+    pub(crate) seconds: u32,
 }
 
 /// `legraise tilt`.

@@ -14,7 +14,7 @@ use super::follow::Follow;
 use super::health::Watch;
 use super::keep::{Keeper, bring_back};
 use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX};
-use super::open::{Opened, open};
+use super::open::{Opened, TOLD_MAX, open};
 use super::plan::{Plan, Task};
 use crate::error::CommandError;
 
@@ -90,10 +90,19 @@ async fn live(
     }
     let signals = signals(plan.heeds_signals);
     tokio::pin!(signals);
-    let opened = tokio::select! {
-        opened = open(plan) => opened?,
-        () = &mut signals => return Ok(Outcome::default()),
-        () = stop_asked(&mut asked) => return Ok(Outcome::default()),
+    let (tell, mut told) = mpsc::channel(TOLD_MAX);
+    let opening = open(plan, tell);
+    tokio::pin!(opening);
+    let opened = loop {
+        tokio::select! {
+            opened = &mut opening => break opened?,
+            Some(text) = told.recv() => outlet.tell(text),
+            () = &mut signals => return Ok(Outcome::default()),
+            // Marks before the run are nobody's.
+            command = asked.recv() => if !matches!(command, Some(Command::Mark { .. })) {
+                return Ok(Outcome::default());
+            },
+        }
     };
     if opened.is_fast {
         outlet.wait_for_view();
@@ -106,7 +115,16 @@ async fn live(
     };
     let mut engine = Engine::new(plan, &heading, opened.is_fast, clock, keeper, outlet);
     let events = engine.begin(opened);
-    engine.go_on(events, asked, signals).await
+    engine
+        .go_on(
+            Inputs {
+                events,
+                asked,
+                told,
+            },
+            signals,
+        )
+        .await
 }
 
 fn heading(plan: &Plan, opened: &Opened) -> Heading {
@@ -142,9 +160,12 @@ async fn signals(are_heeded: bool) {
     drop(tokio::signal::ctrl_c().await); // without signals the run ends otherwise
 }
 
-/// Comes back when the view asks for the end, or has gone. Marks before the run are nobody's.
-async fn stop_asked(asked: &mut mpsc::Receiver<Command>) {
-    while let Some(Command::Mark { .. }) = asked.recv().await {}
+/// What comes to the engine.
+struct Inputs {
+    events: mpsc::Receiver<Event>,
+    asked: mpsc::Receiver<Command>,
+    /// Sentences of sources.
+    told: mpsc::Receiver<String>,
 }
 
 struct Engine {
@@ -217,8 +238,7 @@ impl Engine {
     /// The loop, until the end is asked for, or nothing more comes; then the recording is written.
     async fn go_on(
         mut self,
-        mut events: mpsc::Receiver<Event>,
-        mut asked: mpsc::Receiver<Command>,
+        mut inputs: Inputs,
         mut signals: std::pin::Pin<&mut impl Future<Output = ()>>,
     ) -> Result<Outcome, CommandError> {
         let mut tick = interval(TICK);
@@ -229,7 +249,7 @@ impl Engine {
             tokio::select! {
                 biased;
                 () = &mut signals => break,
-                command = asked.recv() => match command {
+                command = inputs.asked.recv() => match command {
                     Some(Command::Mark { kind, side, value }) => {
                         let at = self.clock.now();
                         self.take(Event::Mark { at, kind, side, value });
@@ -238,7 +258,8 @@ impl Engine {
                 },
                 () = &mut end, if !self.is_fast => break,
                 _ = tick.tick() => self.tick(),
-                event = events.recv() => match event {
+                Some(text) = inputs.told.recv() => self.outlet.tell(text),
+                event = inputs.events.recv() => match event {
                     Some(event) if event.at() < self.end => self.take(event),
                     Some(Event::Ended { placement, .. }) => self.running.retain(|p| *p != placement),
                     Some(_) if self.is_fast => break,
@@ -247,7 +268,16 @@ impl Engine {
                 },
             }
         }
-        self.finish(events).await
+        self.finish(inputs.events).await
+    }
+
+    /// Now, on the clock that events are on.
+    fn now(&self) -> HostTime {
+        if self.is_fast {
+            self.newest
+        } else {
+            self.clock.now()
+        }
     }
 
     fn is_calibrated(&self) -> bool {
@@ -338,7 +368,7 @@ impl Engine {
     }
 
     fn tick(&mut self) {
-        let health = self.watch.now(self.clock.now(), &self.follow);
+        let health = self.watch.now(self.now(), &self.follow);
         self.outlet.send(News::Health(health));
         self.tell_guide();
         if let Some(keeper) = &self.keeper {
@@ -352,11 +382,8 @@ impl Engine {
 
     /// Lets the sources end, keeps what they had on the way, and writes the recording.
     async fn finish(mut self, mut events: mpsc::Receiver<Event>) -> Result<Outcome, CommandError> {
-        let last = if self.is_fast {
-            self.newest
-        } else {
-            self.clock.now().min(self.end)
-        };
+        let last = self.now().min(self.end);
+        self.tick();
         self.stop.cancel();
         let rest = async {
             while let Some(event) = events.recv().await {
