@@ -20,11 +20,11 @@ fn alternating_raises_are_all_found_on_their_sides() {
     for seed in 1..=12 {
         let mut scenario = Scenario::slow(seed);
         scenario.sensors = vec![Placement::ShinLeft, Placement::ShinRight];
-        let plan = scenario.raises[0].clone();
+        let plan = scenario.raises[0];
         scenario.raises = order
             .iter()
             .map(|side| {
-                let mut plan = plan.clone();
+                let mut plan = plan;
                 plan.side = Some(*side);
                 if *side == Side::Left {
                     // The higher raises of one leg must not hide the lower ones of the other.
