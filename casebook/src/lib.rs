@@ -4,6 +4,7 @@
 //! angle, unrounded. Bands are the practitioner's own setting, not a finding.
 
 mod bands;
+pub mod statistics;
 mod summary;
 
 pub use bands::{Bands, BandsError};
