@@ -262,3 +262,26 @@ fn the_words_of_cautions_are_those_of_files() {
     }
     assert_eq!(Caution::ALL.iter().filter(|c| c.stops_all()).count(), 8);
 }
+
+/// A file cut anywhere, or with a byte gone, is read or refused at a line that it has; it never stops the program.
+#[test]
+fn a_damaged_file_is_refused_at_a_line_it_has() {
+    for (id, text) in SHIPPED {
+        for at in (0..text.len())
+            .step_by(11)
+            .filter(|at| text.is_char_boundary(*at))
+        {
+            let rest = text[at..].chars().as_str();
+            let without = rest
+                .char_indices()
+                .nth(1)
+                .map_or("", |(next, _)| &rest[next..]);
+            for damaged in [text[..at].to_owned(), format!("{}{without}", &text[..at])] {
+                if let Err(error) = Drill::parse(&damaged, id) {
+                    let lines = damaged.lines().count() + 1;
+                    assert!(error.place.line.is_none_or(|line| line <= lines), "{error}");
+                }
+            }
+        }
+    }
+}
