@@ -51,7 +51,7 @@ fn a_change_counts_beyond_measurement_error_only() {
     assert!(found(3.9).is_gain() && found(3.9).is_beyond_error());
     assert_eq!(found(3.9).limit_kind, LimitKind::Mdc95);
     assert_abs_diff_eq!(found(3.9).limit.degrees(), 3.840_8, epsilon = 1e-4);
-    assert!(!found(3.8).is_beyond_error());
+    assert!(!found(3.8).is_beyond_error() && !found(3.8).is_gain());
     assert!(found(-3.9).is_fall() && !found(-3.8).is_fall());
     assert!(!found(0.0).is_beyond_error());
 }

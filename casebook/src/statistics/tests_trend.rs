@@ -129,6 +129,18 @@ fn median_slopes() {
     assert_abs_diff_eq!(found.coverage, 0.95, epsilon = 0.0);
 }
 
+/// scipy 1.17.1, `theilslopes`. Without the ties of y the interval would be −0.2 to 0.333.
+#[test]
+fn ties_of_y_narrow_the_interval() {
+    let x: Vec<f64> = (0..10).map(f64::from).collect();
+    let y = [5.0, 5.0, 4.0, 6.0, 6.0, 4.0, 5.0, 5.0, 5.0, 6.0];
+    let found = theil_sen(&x, &y, 0.95).unwrap();
+    assert_abs_diff_eq!(found.slope, 0.0, epsilon = 1e-12);
+    assert_abs_diff_eq!(found.intercept, 5.0, epsilon = 1e-12);
+    assert_abs_diff_eq!(found.lower, 0.0, epsilon = 1e-12);
+    assert_abs_diff_eq!(found.upper, 0.285_714_285_714_285_7, epsilon = 1e-12);
+}
+
 /// Counted by hand: of the 24 orders of four points two have no inversion or all six, of the 120 of five likewise two.
 #[test]
 fn few_points_say_what_their_interval_covers() {
