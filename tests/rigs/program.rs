@@ -81,11 +81,12 @@ fn run(rig: &Rig, data: &Path, seconds: u64) -> (Vec<Printed>, String) {
     (printed, told)
 }
 
-/// The board's clock at the last sample of a packet, s, without its wrap.
+/// When the last sample of a packet was taken, true seconds of the board, without the wrap of its clock.
 fn last_s(packet: &Sent, first: &Sent, board: &Board) -> f64 {
     let ticks = packet.ticks.wrapping_sub(first.ticks);
     let rate_hz = RATE_HZ * (1.0 + board.rate_off);
-    f64::from(ticks) / TICK_HZ + (packet.values.len() - 1) as f64 / rate_hz
+    f64::from(ticks) / TICK_HZ / (1.0 + board.clock_ppm * 1e-6)
+        + (packet.values.len() - 1) as f64 / rate_hz
 }
 
 /// From each notification to its printed line. A line is of the packet whose newest sample has its time: board and run
