@@ -16,6 +16,7 @@ mod cases {
     mod live;
     mod live_replay;
     mod outside_numbers;
+    mod power_cut;
     mod properties;
     mod real_raises;
     mod simulated;

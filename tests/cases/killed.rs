@@ -16,21 +16,13 @@ use sensor::bids::{find_runs, read_run};
 use sensor::journal::{JournalErrorKind, REBUILT, broken_off, left_over, rebuild};
 use serde_json::Value;
 
-use super::kit::{analyse_files, program, quantile};
+use super::kit::{analyse_files, chance, program, quantile};
 
 /// So many kills, so many of them side by side.
 const KILLS: u64 = 50;
 const AT_ONCE: u64 = 10;
 /// Samples up to so long before the last reading that was printed may be missing, s: what the journal promises.
 const LOST_S_MAX: f64 = 1.0;
-
-/// A number from 0 to 1 that looks like chance, the same for the same seed (splitmix64, Steele et al. 2014).
-fn chance(seed: u64) -> f64 {
-    let mut z = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-    ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-}
 
 /// Starts a recording, kills it, and returns the time of the last reading that was printed, s.
 fn record_and_kill(data: &Path, seed: u64) -> f64 {

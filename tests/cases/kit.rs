@@ -28,6 +28,14 @@ pub(super) fn program() -> PathBuf {
     program
 }
 
+/// A number from 0 to 1 that looks like chance, the same for the same seed (splitmix64, Steele et al. 2014).
+pub(super) fn chance(seed: u64) -> f64 {
+    let mut z = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+}
+
 /// A file or folder of the suite's own data.
 pub(super) fn data(inside: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))

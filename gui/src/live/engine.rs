@@ -24,7 +24,7 @@ const COMMANDS_MAX: usize = 64;
 /// Between two looks at the health of the sensors.
 const TICK: Duration = Duration::from_millis(250);
 /// Sources get so long to end, tell their sensors to stop, and disconnect.
-const ENDING: Duration = Duration::from_secs(8);
+const ENDING: Duration = Duration::from_secs(10);
 
 /// A live run as its view has it.
 pub(crate) struct Handle {
