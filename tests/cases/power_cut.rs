@@ -113,7 +113,7 @@ fn a_power_cut_costs_less_than_a_second_and_never_the_run() {
         fs::write(&path, after_the_cut(&disk, seed)).expect("written");
         let rebuilt = rebuild(&path).unwrap_or_else(|e| panic!("seed {seed} at {cut_s} s: {e}"));
         let newest = |run: &sensor::Run| {
-            let stamps = run.tracks.iter().flat_map(|track| track.stamps.last());
+            let stamps = run.tracks.iter().filter_map(|track| track.stamps.last());
             let arrivals = stamps.filter_map(|stamp| stamp.arrival);
             arrivals.map(HostTime::s).fold(0.0, f64::max)
         };
