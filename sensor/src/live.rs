@@ -106,13 +106,7 @@ impl Sink {
     /// anybody still reads.
     pub fn push(&mut self, event: Event) -> bool {
         while let Some((placement, from)) = self.overflowed.pop() {
-            let gap = Event::Gap {
-                placement,
-                from,
-                to: event.at(),
-                cause: Loss::Queue,
-            };
-            match self.sender.try_send(gap) {
+            match self.sender.try_send(overflow(placement, from, event.at())) {
                 Ok(()) => {}
                 Err(TrySendError::Full(_)) => {
                     self.overflowed.push((placement, from));
@@ -139,17 +133,22 @@ impl Sink {
     /// Returns whether anybody still reads.
     pub async fn send(&mut self, event: Event) -> bool {
         for (placement, from) in std::mem::take(&mut self.overflowed) {
-            let gap = Event::Gap {
-                placement,
-                from,
-                to: event.at(),
-                cause: Loss::Queue,
-            };
+            let gap = overflow(placement, from, event.at());
             if self.sender.send(gap).await.is_err() {
                 return false;
             }
         }
         self.sender.send(event).await.is_ok()
+    }
+}
+
+/// What says that packets found no room in the queue.
+const fn overflow(placement: Placement, from: HostTime, to: HostTime) -> Event {
+    Event::Gap {
+        placement,
+        from,
+        to,
+        cause: Loss::Queue,
     }
 }
 

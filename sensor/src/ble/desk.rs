@@ -24,11 +24,11 @@ pub(super) struct Desk {
     rate_hz: f64,
     streams: Vec<Uuid>,
     answering: Vec<Uuid>,
-    /// When samples came last, in any session.
+    /// When samples came last, on whatever connection.
     last: Option<HostTime>,
     /// The link was lost since.
     is_parted: bool,
-    /// Samples have come in this session.
+    /// Samples have come since it was connected.
     has_come: bool,
     is_read: bool,
     battery_percent: Option<u8>,
