@@ -18,5 +18,5 @@ mod plan;
 
 pub(crate) use engine::{Handle, start};
 pub(crate) use health::Health;
-pub(crate) use news::{Command, News, Outcome};
+pub(crate) use news::{Command, News, Outcome, Waker};
 pub(crate) use plan::{FLAT, LEG_RAISE, Plan, Visit};

@@ -10,7 +10,7 @@ use sensor::{Conditions, Face, Placement, RecordingId, UnitLimits};
 use super::live::{kept, visit};
 use crate::args::CalibrateArgs;
 use crate::error::{CommandError, Exit};
-use crate::live::{self, Command, FLAT, Handle, News, Plan, Visit};
+use crate::live::{self, Command, FLAT, Handle, News, Plan, Visit, Waker};
 use crate::selector::source;
 
 /// A calibrated value stands for 95 of 100 cases within this many standard deviations.
@@ -30,15 +30,18 @@ pub(crate) fn run(
     let Some(visit) = visit(&args.visit) else {
         return Err(CommandError::Unkept(placement));
     };
-    let run = live::start(Plan {
-        sources: vec![asked],
-        task: FLAT,
-        visit: Some(visit.clone()),
-        conditions: Conditions::default(),
-        seconds: None,
-        with_marker: false,
-        heeds_signals: true,
-    })?;
+    let run = live::start(
+        Plan {
+            sources: vec![asked],
+            task: FLAT,
+            visit: Some(visit.clone()),
+            conditions: Conditions::default(),
+            seconds: None,
+            with_marker: false,
+            heeds_signals: true,
+        },
+        Waker::none(),
+    )?;
     let wanted = if args.faces == "2" { 2 } else { 6 };
     let guided = Guided { wanted, is_watched }.through(&run, out, err);
     let outcome = run.join()?;

@@ -1,19 +1,19 @@
 //! The engine of a live run: one loop over what sources send, what a view asks, and time.
 
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::mpsc::{Receiver, sync_channel};
 use std::thread::{Builder, JoinHandle};
 use std::time::Duration;
 
 use fusion::calibrate::Guide;
 use sensor::live::{Begin, CancellationToken, RunClock, Sink};
-use sensor::{Event, Heading, HostTime, Link, MarkKind, Placement, RUN_S_MAX, Status};
+use sensor::{Event, Heading, HostTime, Link, MarkKind, Placement, RUN_S_MAX, Status, WITHDRAWN};
 use tokio::sync::mpsc;
 use tokio::time::{MissedTickBehavior, interval, sleep_until, timeout};
 
 use super::follow::Follow;
 use super::health::Watch;
 use super::keep::{Keeper, bring_back};
-use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX};
+use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX, Waker};
 use super::open::{Opened, open};
 use super::plan::{FLAT, Plan};
 use crate::error::CommandError;
@@ -45,13 +45,17 @@ impl Handle {
     }
 }
 
-/// Starts a live run on a thread of its own.
-pub(crate) fn start(plan: Plan) -> Result<Handle, CommandError> {
+/// Starts a live run on a thread of its own. `waker` is called with news, and once more when the run has ended.
+pub(crate) fn start(plan: Plan, waker: Waker) -> Result<Handle, CommandError> {
     let (queue, news) = sync_channel(QUEUE_MAX);
     let (commands, asked) = mpsc::channel(COMMANDS_MAX);
     let thread = Builder::new()
         .name("sensors".to_owned())
-        .spawn(move || run(&plan, queue, asked))
+        .spawn(move || {
+            let ended = run(&plan, Outlet::new(queue, waker.clone()), asked);
+            waker.wake();
+            ended
+        })
         .map_err(CommandError::Thread)?;
     Ok(Handle {
         news,
@@ -62,7 +66,7 @@ pub(crate) fn start(plan: Plan) -> Result<Handle, CommandError> {
 
 fn run(
     plan: &Plan,
-    queue: SyncSender<News>,
+    outlet: Outlet,
     asked: mpsc::Receiver<Command>,
 ) -> Result<Outcome, CommandError> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
@@ -71,7 +75,7 @@ fn run(
         .enable_all()
         .build()
         .map_err(CommandError::Thread)?;
-    let done = runtime.block_on(live(plan, Outlet::new(queue), asked));
+    let done = runtime.block_on(live(plan, outlet, asked));
     // A source that doesn't end must not keep the program.
     runtime.shutdown_timeout(Duration::from_millis(200));
     done
@@ -144,7 +148,7 @@ async fn signals(are_heeded: bool) {
 
 /// Comes back when the view asks for the end, or has gone. Marks before the run are nobody's.
 async fn stop_asked(asked: &mut mpsc::Receiver<Command>) {
-    while let Some(Command::Mark { .. }) = asked.recv().await {}
+    while let Some(Command::Mark { .. } | Command::Withdraw) = asked.recv().await {}
 }
 
 struct Engine {
@@ -228,6 +232,12 @@ impl Engine {
                         let at = self.clock.now();
                         self.take(Event::Mark { at, kind, side, value });
                     }
+                    Some(Command::Withdraw) => self.take(Event::Mark {
+                        at: self.clock.now(),
+                        kind: MarkKind::Note,
+                        side: None,
+                        value: WITHDRAWN.to_owned(),
+                    }),
                     Some(Command::Stop) | None => break,
                 },
                 () = &mut end, if !self.is_fast => break,
