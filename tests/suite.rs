@@ -1,7 +1,8 @@
 //! The cross-crate suite: the whole chain from samples to results, called as its users call it.
 //!
 //! Numbers that come from outside carry their source beside them. A failing case prints what it measured; the rest
-//! shows with `-- --nocapture`. Nothing here sleeps or asks a real clock.
+//! shows with `-- --nocapture`. Only `killed` waits for real time:
+//! it needs the program, built beside this suite by `cargo build`.
 
 #[cfg(test)]
 mod cases {
@@ -9,8 +10,10 @@ mod cases {
     mod damage;
     mod golden;
     mod handmade;
+    mod killed;
     mod kit;
     mod live;
+    mod live_replay;
     mod outside_numbers;
     mod properties;
     mod real_raises;

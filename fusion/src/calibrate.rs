@@ -14,7 +14,7 @@ use sensor::{Track, UnitLimits};
 
 use crate::imu::Imu;
 
-pub use guide::{FACE_HOLD_S, Guide, GuideNow};
+pub use guide::{FACE_HOLD_S, FacesWanted, Guide, GuideNow};
 
 /// A face was still if its specific force scatters less than this about its mean, m/s².
 const STILL_ACCEL_SD: f64 = 0.15;

@@ -4,6 +4,7 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use fusion::calibrate::FacesWanted;
 
 const EXAMPLES: &str = "\
 Examples:
@@ -79,6 +80,17 @@ Examples:
 
 Exit status: 0 it can be used; 1 it can't, or could not be recorded; 2 wrong usage.";
 
+#[cfg(feature = "ble")]
+const SENSORS_EXAMPLES: &str = "\
+Nothing is opened. What is of a known kind is listed with the words that open it; the other devices
+with why they are of no use.
+
+Examples:
+  legraise sensors                                what is near
+  legraise sensors --profile my.toml              with a profile of your own
+
+Exit status: 0 done; 1 there is no Bluetooth here that may be used; 2 wrong usage.";
+
 const SIMULATE_EXAMPLES: &str = "\
 Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives
 way. The recordings are written as a BIDS-Motion data set, read back, analysed, and the results put
@@ -133,6 +145,9 @@ pub(crate) enum Command {
     Live(LiveArgs),
     /// Calibrate a sensor against a flat surface, face by face
     Calibrate(CalibrateArgs),
+    /// List the Bluetooth sensors that are near
+    #[cfg(feature = "ble")]
+    Sensors(SensorsArgs),
     /// Print one sensor's orientation over time as CSV
     Tilt(TiltArgs),
     /// Write an invented data set with its results
@@ -259,6 +274,26 @@ choices! {
     }
 }
 
+/// How many faces of a unit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FacesChoice {
+    /// Two opposite ones
+    #[value(name = "2")]
+    Pair,
+    /// All
+    #[value(name = "6")]
+    Six,
+}
+
+impl From<FacesChoice> for FacesWanted {
+    fn from(choice: FacesChoice) -> Self {
+        match choice {
+            FacesChoice::Pair => Self::Pair,
+            FacesChoice::Six => Self::Six,
+        }
+    }
+}
+
 /// `legraise calibrate`.
 #[derive(Debug, Args)]
 #[command(after_help = CALIBRATE_EXAMPLES)]
@@ -267,11 +302,24 @@ pub(crate) struct CalibrateArgs {
     #[arg(value_name = "PLACEMENT=SELECTOR")]
     pub(crate) source: String,
     /// How many faces: two opposite ones, or all six
-    #[arg(long, value_name = "N", default_value = "6", value_parser = ["2", "6"])]
-    pub(crate) faces: String,
+    #[arg(long, value_name = "N", default_value = "6")]
+    pub(crate) faces: FacesChoice,
     /// Whose recording it is.
     #[command(flatten)]
     pub(crate) visit: VisitArgs,
+}
+
+/// `legraise sensors`.
+#[cfg(feature = "ble")]
+#[derive(Debug, Args)]
+#[command(after_help = SENSORS_EXAMPLES)]
+pub(crate) struct SensorsArgs {
+    /// A profile besides those that come with the program; may be given several times
+    #[arg(long = "profile", value_name = "FILE")]
+    pub(crate) profiles: Vec<PathBuf>,
+    /// How long to look, s
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=120))]
+    pub(crate) seconds: u32,
 }
 
 /// `legraise tilt`.

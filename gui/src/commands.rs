@@ -4,6 +4,8 @@ pub(crate) mod calibrate;
 pub(crate) mod live;
 pub(crate) mod profile;
 pub(crate) mod replay;
+#[cfg(feature = "ble")]
+pub(crate) mod sensors;
 pub(crate) mod simulate;
 pub(crate) mod tilt;
 
@@ -16,6 +18,8 @@ const NO_WINDOW: &str = "\
 legraise: the window is not part of this version yet; the same work is done by commands:
   legraise replay PATH…    analyse recordings
   legraise live …          show the angle while a leg is raised
+  legraise calibrate …     calibrate a sensor against a flat surface
+  legraise sensors         list the Bluetooth sensors that are near
   legraise tilt FILE       print one sensor's orientation
   legraise simulate DIR    write an invented data set to try things on
   legraise profile         list, check and try out sensor profiles

@@ -9,6 +9,7 @@ use sensor::bids::{FindError, ReadError, WriteError};
 use sensor::journal::JournalError;
 use thiserror::Error;
 
+use crate::profiles::LoadError;
 use crate::selector::SelectorError;
 
 /// The exit status of the program. Part of its contract: scripts rely on it.
@@ -81,6 +82,13 @@ pub(crate) enum CommandError {
         /// What it holds.
         names: Vec<String>,
     },
+    /// A sensor profile can't be had.
+    #[error(transparent)]
+    Load(#[from] LoadError),
+    /// Sensors over Bluetooth can't be found or opened.
+    #[cfg(feature = "ble")]
+    #[error(transparent)]
+    Ble(#[from] sensor::ble::BleError),
     /// A sensor profile can't be used, or its packets not be read.
     #[error(transparent)]
     Profile(#[from] crate::commands::profile::ProfileFault),
@@ -114,6 +122,9 @@ impl CommandError {
     pub(crate) fn exit(&self) -> Exit {
         match self {
             Self::Profile(fault) => fault.exit(),
+            Self::Load(e) => e.exit(),
+            #[cfg(feature = "ble")]
+            Self::Ble(_) => Exit::Incomplete,
             Self::Find(FindError::Missing { .. })
             | Self::Selector(_)
             | Self::NotAFile(_)

@@ -18,5 +18,7 @@ mod plan;
 
 pub(crate) use engine::{Handle, start};
 pub(crate) use health::Health;
-pub(crate) use news::{Command, News, Outcome, Waker};
-pub(crate) use plan::{FLAT, LEG_RAISE, Plan, Visit};
+pub(crate) use news::{Command, News, Outcome};
+pub(crate) use plan::{Plan, Task, Visit};
+#[cfg(feature = "window")]
+pub(crate) use {engine::start_waking, news::Waker};

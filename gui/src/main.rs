@@ -7,6 +7,7 @@ mod contain;
 mod error;
 mod live;
 mod output;
+mod profiles;
 mod progress;
 mod results;
 mod selector;
@@ -57,6 +58,8 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         Some(Command::Replay(args)) => commands::replay::run(args, out, err, watched.err),
         Some(Command::Live(args)) => commands::live::run(args, out, err, watched.out),
         Some(Command::Calibrate(args)) => commands::calibrate::run(args, out, err, watched.out),
+        #[cfg(feature = "ble")]
+        Some(Command::Sensors(args)) => commands::sensors::run(args, out),
         Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
         Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, watched.err),
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),

@@ -6,8 +6,10 @@ use std::path::{Path, PathBuf};
 
 use fusion::SessionContext;
 use sensor::bids::{Found, RunFiles, read_run, search, session_of};
+use sensor::journal::broken_off;
 
 use crate::error::{CommandError, Exit};
+use crate::wording;
 
 /// What was found under the paths of a command.
 #[derive(Debug)]
@@ -49,6 +51,14 @@ pub(crate) fn find(paths: &[PathBuf]) -> Sources {
             }
         }
     }
+    let roots: BTreeSet<&Path> = sources
+        .runs
+        .iter()
+        .filter_map(|r| r.root.as_deref())
+        .collect();
+    let broken = roots.into_iter().flat_map(broken_off);
+    let broken: Vec<String> = broken.map(|path| wording::broken_off(&path)).collect();
+    sources.messages.extend(broken);
     sources
 }
 

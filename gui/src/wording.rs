@@ -1,11 +1,21 @@
 //! Sentences for what an analysis found odd about a whole run: `place: what; mend`.
 
+use std::path::Path;
+
 use fusion::RunProblem;
 use sensor::journal::Recovered;
 use sensor::{Assembled, Heading, Link, Placement, RecordingId, Run, Stop};
 
 /// A sensor whose rate is further off than this share is told.
 const RATE_SHARE_MAX: f64 = 0.05;
+
+/// What is said of a journal whose run was broken off.
+pub(crate) fn broken_off(journal: &Path) -> String {
+    let name = journal.file_name().unwrap_or(journal.as_os_str()).display();
+    format!(
+        "{name}: a run that was broken off, not analysed yet; the next `legraise live` with --data brings it back"
+    )
+}
 
 /// What is said of a run that was brought back.
 pub(crate) fn brought_back(root: &str, back: &Recovered) -> String {

@@ -29,6 +29,8 @@ mod tests_fit;
 mod tests_map;
 #[cfg(test)]
 mod tests_packets;
+#[cfg(test)]
+mod tests_sending;
 
 use std::ops::Sub;
 

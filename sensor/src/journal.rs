@@ -39,7 +39,7 @@ use crate::event::Event;
 use crate::{Heading, HostTime, RecordingId};
 
 pub use error::{JournalError, JournalErrorKind, Problem, ProblemKind};
-pub use read::{Contents, REBUILT, Rebuilt, left_over, read, rebuild};
+pub use read::{Contents, REBUILT, Rebuilt, broken_off, left_over, read, rebuild};
 pub use recover::{Recovered, recover, recover_all};
 
 /// No journal may be larger: 1 GiB, four hours of five sensors at 200 Hz with a packet a sample.

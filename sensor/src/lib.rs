@@ -13,6 +13,8 @@ mod run;
 mod sample;
 
 pub mod bids;
+#[cfg(feature = "ble")]
+pub mod ble;
 pub mod journal;
 #[cfg(feature = "live")]
 pub mod live;

@@ -12,6 +12,22 @@ pub(super) fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
 }
 
+/// The program, as `cargo build` puts it beside this suite.
+pub(super) fn program() -> PathBuf {
+    let suite = std::env::current_exe().expect("this program");
+    let folder = suite
+        .parent()
+        .and_then(Path::parent)
+        .expect("target/*/deps");
+    let program = folder.join(format!("legraise{}", std::env::consts::EXE_SUFFIX));
+    assert!(
+        program.is_file(),
+        "{}: not built; run `cargo build` first",
+        program.display()
+    );
+    program
+}
+
 /// A file or folder of the suite's own data.
 pub(super) fn data(inside: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -16,9 +16,20 @@ const WINDOW_S: f64 = 0.5;
 /// No window holds more samples.
 const WINDOW_MAX: usize = 2048;
 
+/// How many faces are asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum FacesWanted {
+    /// Two opposite ones.
+    Pair,
+    /// All six.
+    #[default]
+    Six,
+}
+
 /// Follows one unit from face to face.
 #[derive(Clone, Debug, Default)]
 pub struct Guide {
+    wanted: FacesWanted,
     window: VecDeque<Imu>,
     /// The face it lies on still, and since when, s.
     lying: Option<(Face, f64)>,
@@ -44,6 +55,23 @@ pub struct GuideNow {
 }
 
 impl Guide {
+    /// A guide that has seen nothing yet.
+    pub fn new(wanted: FacesWanted) -> Self {
+        Self {
+            wanted,
+            ..Self::default()
+        }
+    }
+
+    /// Whether all that is asked for is done.
+    pub fn is_enough(&self) -> bool {
+        let done = &self.now.done;
+        match self.wanted {
+            FacesWanted::Pair => done.iter().any(|face| done.contains(&face.opposite())),
+            FacesWanted::Six => done.len() == Face::ALL.len(),
+        }
+    }
+
     /// How far it is.
     pub fn now(&self) -> GuideNow {
         self.now.clone()
@@ -130,6 +158,7 @@ mod tests {
             }
             assert_eq!(done, Face::ALL, "seed {seed}");
             assert_eq!(guide.now().done, done);
+            assert!(guide.is_enough());
         }
     }
 

@@ -5,12 +5,12 @@ use std::io::{self, Write};
 use fusion::Angle;
 use fusion::calibrate::{Calibration, FACE_HOLD_S, Faces, GuideNow, calibrate};
 use sensor::bids::{RunFiles, read_run};
-use sensor::{Conditions, Face, Placement, RecordingId, UnitLimits};
+use sensor::{Conditions, Placement, RecordingId, UnitLimits};
 
 use super::live::{kept, visit};
 use crate::args::CalibrateArgs;
 use crate::error::{CommandError, Exit};
-use crate::live::{self, Command, FLAT, Handle, News, Plan, Visit, Waker};
+use crate::live::{self, Handle, News, Plan, Task, Visit};
 use crate::selector::source;
 
 /// A calibrated value stands for 95 of 100 cases within this many standard deviations.
@@ -30,20 +30,16 @@ pub(crate) fn run(
     let Some(visit) = visit(&args.visit) else {
         return Err(CommandError::Unkept(placement));
     };
-    let run = live::start(
-        Plan {
-            sources: vec![asked],
-            task: FLAT,
-            visit: Some(visit.clone()),
-            conditions: Conditions::default(),
-            seconds: None,
-            with_marker: false,
-            heeds_signals: true,
-        },
-        Waker::none(),
-    )?;
-    let wanted = if args.faces == "2" { 2 } else { 6 };
-    let guided = Guided { wanted, is_watched }.through(&run, out, err);
+    let run = live::start(Plan {
+        sources: vec![asked],
+        task: Task::Flat(args.faces.into()),
+        visit: Some(visit.clone()),
+        conditions: Conditions::default(),
+        seconds: None,
+        with_marker: false,
+        heeds_signals: true,
+    })?;
+    let guided = Guided { is_watched }.through(&run, out, err);
     let outcome = run.join()?;
     kept(Some(&visit.root), &outcome, err);
     guided.map_err(CommandError::Output)?;
@@ -55,7 +51,6 @@ pub(crate) fn run(
 
 /// What the person is guided by.
 struct Guided {
-    wanted: usize,
     is_watched: bool,
 }
 
@@ -75,23 +70,12 @@ impl Guided {
                 )?,
                 News::Guide(now) => {
                     self.step(&now, before.as_ref(), out)?;
-                    if self.is_enough(&now.done) {
-                        drop(run.commands.blocking_send(Command::Stop)); // or it has ended by itself
-                    }
                     before = Some(now);
                 }
                 News::Reading(_) | News::Health(_) | News::Marked { .. } => {}
             }
         }
         self.clear(out)
-    }
-
-    fn is_enough(&self, done: &[Face]) -> bool {
-        let has_pair = done.iter().any(|face| done.contains(&face.opposite()));
-        match self.wanted {
-            2 => has_pair,
-            wanted => wanted <= done.len(),
-        }
     }
 
     /// Says where it stands: in place where somebody watches, else a line for each new face.

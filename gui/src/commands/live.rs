@@ -16,7 +16,7 @@ use super::tell;
 use crate::analyse::analyse;
 use crate::args::{LiveArgs, VisitArgs};
 use crate::error::{CommandError, Exit};
-use crate::live::{self, Command, Handle, LEG_RAISE, News, Plan, Visit, Waker};
+use crate::live::{self, Command, Handle, News, Plan, Task, Visit};
 use crate::selector::sources;
 use crate::table::write_table;
 use show::Show;
@@ -29,23 +29,20 @@ pub(crate) fn run(
     err: &mut dyn Write,
     is_watched: bool,
 ) -> Result<Exit, CommandError> {
-    let run = live::start(
-        Plan {
-            sources: sources(&args.sources)?,
-            task: LEG_RAISE,
-            visit: visit(&args.visit),
-            conditions: Conditions {
-                movement: args.movement.map(|word| word.as_str().to_owned()),
-                ankle: args.ankle.map(|word| word.as_str().to_owned()),
-                asked_for: args.asked_for.map(|word| word.as_str().to_owned()),
-                rater: args.rater.clone(),
-            },
-            seconds: args.seconds,
-            with_marker: args.marker,
-            heeds_signals: true,
+    let run = live::start(Plan {
+        sources: sources(&args.sources)?,
+        task: Task::Raises,
+        visit: visit(&args.visit),
+        conditions: Conditions {
+            movement: args.movement.map(|word| word.as_str().to_owned()),
+            ankle: args.ankle.map(|word| word.as_str().to_owned()),
+            asked_for: args.asked_for.map(|word| word.as_str().to_owned()),
+            rater: args.rater.clone(),
         },
-        Waker::none(),
-    )?;
+        seconds: args.seconds,
+        with_marker: args.marker,
+        heeds_signals: true,
+    })?;
     if is_watched && io::stdin().is_terminal() {
         keys::read(run.commands.clone())?;
     }

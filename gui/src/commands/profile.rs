@@ -3,32 +3,26 @@
 mod dump;
 mod print;
 
-use std::fs::File;
-use std::io::{self, Read as _, Write};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use sensor::packet::{Decoded, Decoder};
-use sensor::profile::{Profile, ProfileError, ReadFault, shipped, shipped_text};
+use sensor::profile::{Profile, ReadFault, shipped, shipped_text};
 use thiserror::Error;
 
 use super::tell;
 use crate::args::{DecodeArgs, ProfileArgs, ProfileCommand};
 use crate::error::{CommandError, Exit};
+use crate::profiles::{LoadError, limited, load};
 
 use dump::Line;
 
 /// What stops this command.
 #[derive(Debug, Error)]
 pub(crate) enum ProfileFault {
-    /// The profile can't be used.
+    /// The profile can't be had.
     #[error(transparent)]
-    Unusable(#[from] ProfileError),
-    /// Neither a file nor a name.
-    #[error(
-        "{}: no such file, and no profile of that name comes with the program; check the path, or see `legraise profile list`",
-        .0.display()
-    )]
-    Missing(PathBuf),
+    Load(#[from] LoadError),
     /// The file can't be read.
     #[error("{}: {source}; check that it is a text file that may be read", path.display())]
     Io {
@@ -91,9 +85,9 @@ impl ProfileFault {
     /// The exit status that goes with it.
     pub(crate) fn exit(&self) -> Exit {
         match self {
-            Self::Unusable(_) | Self::Io { .. } | Self::Value { .. } => Exit::Incomplete,
-            Self::Missing(_)
-            | Self::NotHex { .. }
+            Self::Load(e) => e.exit(),
+            Self::Io { .. } | Self::Value { .. } => Exit::Incomplete,
+            Self::NotHex { .. }
             | Self::NotATime { .. }
             | Self::Source { .. }
             | Self::NoPackets
@@ -118,12 +112,13 @@ pub(crate) fn run(
             written.map_err(CommandError::Output)?;
         }
         ProfileCommand::Show { name } => {
-            let text = shipped_text(name).ok_or_else(|| ProfileFault::Missing(name.into()))?;
+            let text = shipped_text(name)
+                .ok_or_else(|| ProfileFault::from(LoadError::Missing(name.into())))?;
             out.write_all(text.as_bytes())
                 .map_err(CommandError::Output)?;
         }
         ProfileCommand::Check { profile } => {
-            let profile = load(profile, err)?;
+            let profile = load_telling(profile, err)?;
             print::summary(out, &profile).map_err(CommandError::Output)?;
         }
         ProfileCommand::Decode(args) => return decode(args, &mut io::stdin(), out, err),
@@ -131,39 +126,12 @@ pub(crate) fn run(
     Ok(Exit::Done)
 }
 
-/// A profile from a file or, where there is none, of that name. Oddities are told.
-fn load(path: &Path, err: &mut dyn Write) -> Result<Profile, ProfileFault> {
-    let known = path.to_str().and_then(shipped_text);
-    let (text, name) = match (File::open(path), known) {
-        (Err(e), Some(text)) if e.kind() == io::ErrorKind::NotFound => {
-            (text.to_owned(), path.display().to_string())
-        }
-        (Err(e), None) if e.kind() == io::ErrorKind::NotFound => {
-            return Err(ProfileFault::Missing(path.to_owned()));
-        }
-        (file, _) => {
-            let text = file.and_then(|file| limited(file, Profile::BYTES_MAX));
-            let text = text.map_err(|source| ProfileFault::Io {
-                path: path.to_owned(),
-                source,
-            })?;
-            let name = path.file_name().unwrap_or(path.as_os_str());
-            (text, name.display().to_string())
-        }
-    };
-    let profile = Profile::parse(&text, &name)?;
+/// A profile; oddities are told.
+fn load_telling(path: &Path, err: &mut dyn Write) -> Result<Profile, ProfileFault> {
+    let profile = load(path)?;
     let warnings = profile.warnings.iter().map(ToString::to_string);
     tell(err, &warnings.collect::<Vec<_>>());
     Ok(profile)
-}
-
-/// All of a text, or one byte more than the limit.
-fn limited(source: impl io::Read, bytes_max: usize) -> io::Result<String> {
-    let mut text = String::new();
-    source
-        .take(bytes_max as u64 + 1)
-        .read_to_string(&mut text)?;
-    Ok(text)
 }
 
 /// The longest standard input, bytes: hours of a dump.
@@ -175,7 +143,7 @@ fn decode(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Exit, CommandError> {
-    let profile = load(&args.profile, err)?;
+    let profile = load_telling(&args.profile, err)?;
     let rate_hz = args.rate.unwrap_or(profile.rate.nominal_hz);
     if !(1.0..=8000.0).contains(&rate_hz) {
         return Err(ProfileFault::Rate(rate_hz).into());

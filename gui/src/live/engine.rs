@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use fusion::calibrate::Guide;
 use sensor::live::{Begin, CancellationToken, RunClock, Sink};
-use sensor::{Event, Heading, HostTime, Link, MarkKind, Placement, RUN_S_MAX, Status, WITHDRAWN};
+use sensor::{Event, Heading, HostTime, Link, MarkKind, Placement, RUN_S_MAX, Status};
 use tokio::sync::mpsc;
 use tokio::time::{MissedTickBehavior, interval, sleep_until, timeout};
 
@@ -14,8 +14,8 @@ use super::follow::Follow;
 use super::health::Watch;
 use super::keep::{Keeper, bring_back};
 use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX, Waker};
-use super::open::{Opened, open};
-use super::plan::{FLAT, Plan};
+use super::open::{Opened, TOLD_MAX, open};
+use super::plan::{Plan, Task};
 use crate::error::CommandError;
 
 /// Commands that may wait.
@@ -45,8 +45,13 @@ impl Handle {
     }
 }
 
-/// Starts a live run on a thread of its own. `waker` is called with news, and once more when the run has ended.
-pub(crate) fn start(plan: Plan, waker: Waker) -> Result<Handle, CommandError> {
+/// Starts a live run on a thread of its own.
+pub(crate) fn start(plan: Plan) -> Result<Handle, CommandError> {
+    start_waking(plan, Waker::none())
+}
+
+/// The same for a view that sleeps: `waker` is called with news, and once more when the run has ended.
+pub(crate) fn start_waking(plan: Plan, waker: Waker) -> Result<Handle, CommandError> {
     let (queue, news) = sync_channel(QUEUE_MAX);
     let (commands, asked) = mpsc::channel(COMMANDS_MAX);
     let thread = Builder::new()
@@ -94,10 +99,19 @@ async fn live(
     }
     let signals = signals(plan.heeds_signals);
     tokio::pin!(signals);
-    let opened = tokio::select! {
-        opened = open(plan) => opened?,
-        () = &mut signals => return Ok(Outcome::default()),
-        () = stop_asked(&mut asked) => return Ok(Outcome::default()),
+    let (tell, mut told) = mpsc::channel(TOLD_MAX);
+    let opening = open(plan, tell);
+    tokio::pin!(opening);
+    let opened = loop {
+        tokio::select! {
+            opened = &mut opening => break opened?,
+            Some(text) = told.recv() => outlet.tell(text),
+            () = &mut signals => return Ok(Outcome::default()),
+            // Marks before the run are nobody's.
+            command = asked.recv() => if !matches!(command, Some(Command::Mark { .. })) {
+                return Ok(Outcome::default());
+            },
+        }
     };
     if opened.is_fast {
         outlet.wait_for_view();
@@ -110,7 +124,16 @@ async fn live(
     };
     let mut engine = Engine::new(plan, &heading, opened.is_fast, clock, keeper, outlet);
     let events = engine.begin(opened);
-    engine.go_on(events, asked, signals).await
+    engine
+        .go_on(
+            Inputs {
+                events,
+                asked,
+                told,
+            },
+            signals,
+        )
+        .await
 }
 
 fn heading(plan: &Plan, opened: &Opened) -> Heading {
@@ -120,7 +143,7 @@ fn heading(plan: &Plan, opened: &Opened) -> Heading {
         streams: opened.sources.iter().flat_map(|s| s.streams()).collect(),
         ..Heading::default()
     };
-    plan.task.clone_into(&mut heading.id.task);
+    plan.task.as_str().clone_into(&mut heading.id.task);
     heading
 }
 
@@ -146,16 +169,21 @@ async fn signals(are_heeded: bool) {
     drop(tokio::signal::ctrl_c().await); // without signals the run ends otherwise
 }
 
-/// Comes back when the view asks for the end, or has gone. Marks before the run are nobody's.
-async fn stop_asked(asked: &mut mpsc::Receiver<Command>) {
-    while let Some(Command::Mark { .. } | Command::Withdraw) = asked.recv().await {}
+/// What comes to the engine.
+struct Inputs {
+    events: mpsc::Receiver<Event>,
+    asked: mpsc::Receiver<Command>,
+    /// Sentences of sources.
+    told: mpsc::Receiver<String>,
 }
 
 struct Engine {
     clock: RunClock,
     is_fast: bool,
-    /// No event after this one is taken.
+    /// No event after this is taken.
     end: HostTime,
+    /// Time of the last event that was taken.
+    newest: HostTime,
     follow: Follow,
     watch: Watch,
     keeper: Option<Keeper>,
@@ -183,6 +211,7 @@ impl Engine {
             clock,
             is_fast,
             end: HostTime::from_s(seconds).unwrap_or(HostTime(0)),
+            newest: HostTime(0),
             follow: Follow::new(heading),
             watch: Watch::new(heading),
             keeper,
@@ -190,7 +219,10 @@ impl Engine {
             stop: CancellationToken::new(),
             running: placements.collect(),
             links: Vec::new(),
-            guide: (plan.task == FLAT).then(Guide::default),
+            guide: match plan.task {
+                Task::Flat(wanted) => Some(Guide::new(wanted)),
+                Task::Raises => None,
+            },
         }
     }
 
@@ -215,34 +247,28 @@ impl Engine {
     /// The loop, until the end is asked for, or nothing more comes; then the recording is written.
     async fn go_on(
         mut self,
-        mut events: mpsc::Receiver<Event>,
-        mut asked: mpsc::Receiver<Command>,
+        mut inputs: Inputs,
         mut signals: std::pin::Pin<&mut impl Future<Output = ()>>,
     ) -> Result<Outcome, CommandError> {
         let mut tick = interval(TICK);
         tick.set_missed_tick_behavior(MissedTickBehavior::Skip);
         let mut end = std::pin::pin!(sleep_until(self.clock.instant(self.end).into()));
-        while !self.running.is_empty() && !self.outlet.is_closed {
+        while !self.running.is_empty() && !self.outlet.is_closed && !self.is_calibrated() {
             // The first that is ready, in this order, so that a mark isn't kept waiting by samples.
             tokio::select! {
                 biased;
                 () = &mut signals => break,
-                command = asked.recv() => match command {
+                command = inputs.asked.recv() => match command {
                     Some(Command::Mark { kind, side, value }) => {
                         let at = self.clock.now();
                         self.take(Event::Mark { at, kind, side, value });
                     }
-                    Some(Command::Withdraw) => self.take(Event::Mark {
-                        at: self.clock.now(),
-                        kind: MarkKind::Note,
-                        side: None,
-                        value: WITHDRAWN.to_owned(),
-                    }),
                     Some(Command::Stop) | None => break,
                 },
                 () = &mut end, if !self.is_fast => break,
                 _ = tick.tick() => self.tick(),
-                event = events.recv() => match event {
+                Some(text) = inputs.told.recv() => self.outlet.tell(text),
+                event = inputs.events.recv() => match event {
                     Some(event) if event.at() < self.end => self.take(event),
                     Some(Event::Ended { placement, .. }) => self.running.retain(|p| *p != placement),
                     Some(_) if self.is_fast => break,
@@ -251,7 +277,20 @@ impl Engine {
                 },
             }
         }
-        self.finish(events).await
+        self.finish(inputs.events).await
+    }
+
+    /// Now, on the clock that events are on.
+    fn now(&self) -> HostTime {
+        if self.is_fast {
+            self.newest
+        } else {
+            self.clock.now()
+        }
+    }
+
+    fn is_calibrated(&self) -> bool {
+        self.guide.as_ref().is_some_and(Guide::is_enough)
     }
 
     /// Follows and keeps an event.
@@ -262,6 +301,7 @@ impl Engine {
             return;
         }
         let at = event.at();
+        self.newest = self.newest.max(at);
         let reading = self.follow.take(&event);
         self.watch.take(&event);
         if let Some(reading) = reading {
@@ -337,7 +377,7 @@ impl Engine {
     }
 
     fn tick(&mut self) {
-        let health = self.watch.now(self.clock.now(), &self.follow);
+        let health = self.watch.now(self.now(), &self.follow);
         self.outlet.send(News::Health(health));
         self.tell_guide();
         if let Some(keeper) = &self.keeper {
@@ -351,11 +391,8 @@ impl Engine {
 
     /// Lets the sources end, keeps what they had on the way, and writes the recording.
     async fn finish(mut self, mut events: mpsc::Receiver<Event>) -> Result<Outcome, CommandError> {
-        let last = if self.is_fast {
-            self.end
-        } else {
-            self.clock.now().min(self.end)
-        };
+        let last = self.now().min(self.end);
+        self.tick();
         self.stop.cancel();
         let rest = async {
             while let Some(event) = events.recv().await {

@@ -54,12 +54,6 @@ pub(crate) enum Command {
         /// A face, or a remark.
         value: String,
     },
-    /// The last mark of a pull or a stop was none.
-    #[cfg_attr(
-        not(feature = "window"),
-        expect(dead_code, reason = "nothing but the window asks it")
-    )]
-    Withdraw,
     /// No more.
     Stop,
 }

@@ -1,11 +1,21 @@
 //! Opens the sources of a run, all kinds.
 
+#[cfg(feature = "ble")]
+mod bluetooth;
+
 use sensor::live::{Begin, Source};
+use tokio::sync::mpsc;
 
 use super::person::person;
 use super::plan::Plan;
 use crate::error::CommandError;
 use crate::selector::Selector;
+
+/// Sentences of sources that may wait; more are dropped.
+pub(super) const TOLD_MAX: usize = 64;
+
+/// Said where numbers look like a person's and aren't.
+const NOT_MEASURED: &str = "simulated or played again: nothing is measured now";
 
 /// What begins the marks of hand markers.
 pub(super) type Marks = Box<dyn FnOnce(Begin) + Send>;
@@ -18,23 +28,30 @@ pub(super) struct Opened {
     pub(super) is_fast: bool,
 }
 
-/// Opens all that a plan names.
-pub(super) async fn open(plan: &Plan) -> Result<Opened, CommandError> {
+/// Opens all that a plan names. What the person has to know or to do, now and while the run goes on, is told.
+pub(super) async fn open(plan: &Plan, tell: mpsc::Sender<String>) -> Result<Opened, CommandError> {
     let mut opened = Opened {
         sources: Vec::new(),
         marks: Vec::new(),
         is_fast: false,
     };
-    let has = |is: fn(&Selector) -> bool| plan.sources.iter().any(|a| is(&a.selector));
-    if has(|s| matches!(s, Selector::Ble(_))) {
-        return Err(CommandError::NotBuilt("ble"));
-    }
-    if plan.with_marker || has(|s| matches!(s, Selector::Phone)) {
-        return Err(CommandError::NotBuilt("phone"));
-    }
     if let Some((person, is_fast)) = person(plan)? {
         opened.sources.push(Box::new(person));
+        drop(tell.try_send(NOT_MEASURED.to_owned())); // room for the first is there
         opened.is_fast = is_fast;
     }
+    #[cfg(feature = "ble")]
+    bluetooth::add(plan, &tell, &mut opened).await?;
+    #[cfg(not(feature = "ble"))]
+    if has(plan, |s| matches!(s, Selector::Ble(_))) {
+        return Err(CommandError::NotBuilt("ble"));
+    }
+    if plan.with_marker || has(plan, |s| matches!(s, Selector::Phone)) {
+        return Err(CommandError::NotBuilt("phone"));
+    }
     Ok(opened)
+}
+
+fn has(plan: &Plan, is: fn(&Selector) -> bool) -> bool {
+    plan.sources.iter().any(|asked| is(&asked.selector))
 }

@@ -14,7 +14,7 @@ use sensor::{
     Stream,
 };
 
-use super::plan::{FLAT, Plan};
+use super::plan::{Plan, Task};
 use crate::error::CommandError;
 use crate::selector::{Asked, Kind, Selector, Synthetic};
 
@@ -40,7 +40,7 @@ pub(super) fn person(plan: &Plan) -> Result<Option<(Person, bool)>, CommandError
     let placements: Vec<Placement> = asked.iter().map(|a| a.placement).collect();
     let mut run = match &first.selector {
         Selector::File(path, _) => recorded(path)?,
-        Selector::Synthetic(person) if plan.task == FLAT => lying(&placements, person),
+        Selector::Synthetic(person) if plan.task != Task::Raises => lying(&placements, person),
         Selector::Synthetic(person) => {
             let seconds = plan.seconds.map_or(LONG_S, f64::from).min(RUN_S_MAX);
             let round = scenario(&placements, person, seconds.min(ROUND_S));

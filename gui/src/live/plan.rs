@@ -2,14 +2,29 @@
 
 use std::path::PathBuf;
 
+use fusion::calibrate::FacesWanted;
 use sensor::{Conditions, RecordingId};
 
 use crate::selector::Asked;
 
-/// The task of a unit on a flat surface.
-pub(crate) const FLAT: &str = "flat";
-/// The task of leg raises.
-pub(crate) const LEG_RAISE: &str = "legraise";
+/// What is recorded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Task {
+    /// Leg raises.
+    Raises,
+    /// One unit on a flat surface, until so many faces are done.
+    Flat(FacesWanted),
+}
+
+impl Task {
+    /// Its word in the files.
+    pub(crate) const fn as_str(self) -> &'static str {
+        match self {
+            Self::Raises => "legraise",
+            Self::Flat(_) => "flat",
+        }
+    }
+}
 
 /// Whose recording it is, in which data set.
 #[derive(Clone, Debug)]
@@ -28,7 +43,7 @@ pub(crate) struct Plan {
     /// Its sensors.
     pub(crate) sources: Vec<Asked>,
     /// What is recorded.
-    pub(crate) task: &'static str,
+    pub(crate) task: Task,
     /// Where it is kept; nowhere without.
     pub(crate) visit: Option<Visit>,
     /// How the raises are done.

@@ -3,9 +3,10 @@
 #![expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
+    clippy::print_stdout,
     clippy::struct_field_names,
     clippy::unnecessary_wraps,
-    reason = "numbers of a simulation stay small; counters and clocks are given as the optional fields they fill"
+    reason = "seeds and figures for whoever looks into a failure; numbers of a simulation stay small; counters and clocks are given as the optional fields they fill"
 )]
 
 use std::f64::consts::TAU;
@@ -220,6 +221,36 @@ pub(super) struct Errors {
     pub(super) max_s: f64,
     /// Largest difference between the time from one sample to the next and the true one.
     pub(super) step_s: f64,
+}
+
+impl Errors {
+    /// No bound at all.
+    pub(super) const ANY: Self = Self {
+        offset_s: f64::INFINITY,
+        rms_s: f64::INFINITY,
+        max_s: f64::INFINITY,
+        step_s: f64::INFINITY,
+    };
+
+    /// Prints them; each must be below its bound, and the offset not under `least_s` either.
+    pub(super) fn hold(&self, what: &str, told: &impl std::fmt::Debug, least_s: f64, most: &Self) {
+        let each = [
+            ("offset", self.offset_s, most.offset_s),
+            ("rms", self.rms_s, most.rms_s),
+            ("max", self.max_s, most.max_s),
+            ("step", self.step_s, most.step_s),
+        ];
+        let text = each.map(|(name, s, _)| format!("{name} {:.3} ms", s * 1e3));
+        println!("{what}: {}; {told:?}", text.join(", "));
+        for (name, s, most_s) in each {
+            assert!(s < most_s, "{what}: {name} {} ms", s * 1e3);
+        }
+        assert!(
+            least_s <= self.offset_s,
+            "{what}: offset {} ms",
+            self.offset_s * 1e3
+        );
+    }
 }
 
 /// Compares `(accel, time)` of samples with the truth.

@@ -163,6 +163,17 @@ pub fn rebuild(path: &Path) -> Result<Rebuilt, JournalError> {
     })
 }
 
+/// The journals of a data set that nobody writes any more: their runs were broken off.
+pub fn broken_off(root: &Path) -> Vec<PathBuf> {
+    let is_written = |path: &PathBuf| {
+        let locked = File::open(path).map(|file| file.try_lock_shared());
+        matches!(locked, Ok(Err(TryLockError::WouldBlock)))
+    };
+    let mut paths = left_over(root);
+    paths.retain(|path| !is_written(path));
+    paths
+}
+
 /// The journals that lie in a data set, by name: runs that were killed, and those going on.
 pub fn left_over(root: &Path) -> Vec<PathBuf> {
     let below = |folder: &Path, prefix: &str| -> Vec<PathBuf> {

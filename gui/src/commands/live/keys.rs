@@ -47,7 +47,7 @@ mod tests {
     fn a_line_is_a_mark() {
         let kind = |line| match mark(line) {
             Command::Mark { kind, .. } => Some(kind),
-            Command::Withdraw | Command::Stop => None,
+            Command::Stop => None,
         };
         assert_eq!(kind(""), Some(MarkKind::Pull));
         assert_eq!(kind("s"), Some(MarkKind::Stop));

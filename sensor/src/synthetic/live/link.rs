@@ -11,7 +11,9 @@ use super::sensor::Made;
 const SUPERVISION_S: f64 = 0.42;
 /// A sensor that has fallen silent is given up after so long, s.
 const SILENCE_S: f64 = 2.0;
-/// Packets of one burst lie so far apart, ns.
+/// Up to so long this computer takes to notice a packet, s.
+const WAKE_S: f64 = 0.0003;
+/// Packets of one burst lie at least so far apart, ns.
 const APART_NS: i64 = 300_000;
 
 /// Carries the packets of a sensor, and tells how it ended.
@@ -59,7 +61,8 @@ fn arrive(placement: Placement, packets: Vec<Made>, sending: &Sending) -> Vec<Ar
         } else {
             ready_s
         };
-        let at = HostTime(ns(at_s).max(before.0 + APART_NS));
+        let woken_s = random.between(0.0, WAKE_S);
+        let at = HostTime(ns(at_s + woken_s).max(before.0 + APART_NS));
         before = at;
         arrived.push(Arrived { at, made });
     }
