@@ -1,0 +1,21 @@
+//! The window: a client is measured step by step, and earlier recordings are looked at.
+//!
+//! ```text
+//! sensors' thread ─► news ─► Window::drain ─► Model ─► views ─► acts ─► Model ─► effects ─► Jobs
+//! ```
+//! The [`Model`](model::Model) knows nothing of drawing, the views nothing of the world outside. The window is drawn
+//! when something has come or somebody did something, at most 60 times a second, and otherwise sleeps.
+
+mod jobs;
+mod keys;
+mod model;
+mod settings;
+mod shell;
+mod theme;
+mod views;
+mod words;
+
+pub(crate) use shell::open;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,1 @@
+//! The model without a screen.
