@@ -9,8 +9,12 @@
 mod jobs;
 mod keys;
 mod model;
+#[cfg(feature = "pictures")]
+mod pictures;
 mod settings;
 mod shell;
+#[cfg(any(test, feature = "pictures"))]
+mod staged;
 mod theme;
 mod views;
 mod words;

@@ -133,8 +133,7 @@ impl Outlet {
     pub(crate) fn send(&mut self, news: News) {
         if self.may_wait {
             self.waker.wake();
-            let sent = tokio::task::block_in_place(|| self.queue.send(news));
-            self.is_closed |= sent.is_err();
+            self.is_closed |= tokio::task::block_in_place(|| self.queue.send(news).is_err());
             return;
         }
         self.flush();

@@ -50,13 +50,20 @@ pub(super) struct Jobs {
 /// What came in.
 pub(super) enum Heard {
     News(News),
-    Done(Done),
+    Done(Box<Done>),
 }
 
 impl Jobs {
     pub(super) fn new(waker: Waker, scratch: PathBuf) -> Self {
         let (tell, done) = sync_channel(DONE_MAX);
-        Self { going: None, next: None, done, tell, waker, scratch }
+        Self {
+            going: None,
+            next: None,
+            done,
+            tell,
+            waker,
+            scratch,
+        }
     }
 
     /// Does it, or sets it going.
@@ -79,12 +86,14 @@ impl Jobs {
             Effect::Invent(folder) => self.aside("search", move || {
                 Done::Looked(invent(&folder).and_then(|()| look(&folder)))
             }),
-            Effect::Read(files) => self.aside("analysis", move || {
-                let read = contained(|| recording(&files));
-                Done::Read(read.unwrap_or_else(|place| {
-                    Err(crate::wording::program_fault(&files.id, &place))
-                }))
-            }),
+            Effect::Read(files) => {
+                self.aside("analysis", move || {
+                    let read = contained(|| recording(&files));
+                    Done::Read(read.unwrap_or_else(|place| {
+                        Err(crate::wording::program_fault(&files.id, &place))
+                    }))
+                })
+            }
             Effect::Keep => Ok(()), // the window's own
         }
     }
@@ -92,7 +101,11 @@ impl Jobs {
     fn begin(&mut self, purpose: Purpose, plan: Plan) -> Result<(), String> {
         let started = start_waking(plan.clone(), self.waker.clone());
         let handle = started.map_err(|e| e.to_string())?;
-        self.going = Some(Going { purpose, plan, handle });
+        self.going = Some(Going {
+            purpose,
+            plan,
+            handle,
+        });
         Ok(())
     }
 
@@ -103,18 +116,27 @@ impl Jobs {
     }
 
     /// Does something on a thread of its own.
-    fn aside(&self, name: &str, work: impl FnOnce() -> Done + Send + 'static) -> Result<(), String> {
+    fn aside(
+        &self,
+        name: &str,
+        work: impl FnOnce() -> Done + Send + 'static,
+    ) -> Result<(), String> {
         let (tell, waker) = (self.tell.clone(), self.waker.clone());
         let thread = Builder::new().name(name.to_owned()).spawn(move || {
             drop(tell.send(work())); // a window that is gone hears nothing
             waker.wake();
         });
-        thread.map(drop).map_err(|e| CommandError::Thread(e).to_string())
+        thread
+            .map(drop)
+            .map_err(|e| CommandError::Thread(e).to_string())
     }
 
     /// What has come in since.
     pub(super) fn heard(&mut self) -> Vec<Heard> {
-        let mut heard: Vec<Heard> = self.done.try_iter().map(Heard::Done).collect();
+        let mut heard: Vec<Heard> = {
+            let done = self.done.try_iter();
+            done.map(|done| Heard::Done(Box::new(done))).collect()
+        };
         let mut has_ended = false;
         if let Some(going) = &self.going {
             for _ in 0..NEWS_MAX {
@@ -129,26 +151,27 @@ impl Jobs {
             }
         }
         if has_ended && let Some(going) = self.going.take() {
-            let Going { purpose, plan, handle } = going;
+            let Going {
+                purpose,
+                plan,
+                handle,
+            } = going;
             let ended = self.aside("analysis", move || {
-                Done::Run(purpose, contained(|| finished(purpose, &plan, handle)).unwrap_or_else(Err))
+                Done::Run(
+                    purpose,
+                    contained(|| finished(purpose, &plan, handle)).unwrap_or_else(Err),
+                )
             });
             if let Err(text) = ended {
-                heard.push(Heard::Done(Done::Run(purpose, Err(text))));
+                heard.push(Heard::Done(Box::new(Done::Run(purpose, Err(text)))));
             }
             if let Some((purpose, plan)) = self.next.take()
                 && let Err(text) = self.begin(purpose, plan)
             {
-                heard.push(Heard::Done(Done::Run(purpose, Err(text))));
+                heard.push(Heard::Done(Box::new(Done::Run(purpose, Err(text)))));
             }
         }
         heard
-    }
-
-    /// Whether something is being done.
-    #[cfg(test)]
-    pub(super) const fn is_busy(&self) -> bool {
-        self.going.is_some()
     }
 }
 
@@ -177,9 +200,15 @@ fn finished(purpose: Purpose, plan: &Plan, handle: Handle) -> Result<Finished, S
         (Task::Flat(_), Purpose::Flat(placement)) => {
             let run = read_run(&files).map_err(|e| e.to_string())?.run;
             let judged = judged(&run, placement);
-            Ok(Finished { judged, ..Finished::default() })
+            Ok(Finished {
+                judged,
+                ..Finished::default()
+            })
         }
-        _ => Ok(Finished { analysis: one(&files)?, ..Finished::default() }),
+        _ => Ok(Finished {
+            analysis: one(&files)?.map(Box::new),
+            ..Finished::default()
+        }),
     }
 }
 
@@ -218,7 +247,10 @@ fn look(folder: &Path) -> Result<Vec<RunFiles>, String> {
 
 /// An invented data set.
 fn invent(folder: &Path) -> Result<(), String> {
-    let args = crate::args::SimulateArgs { folder: folder.to_owned(), quiet: true };
+    let args = crate::args::SimulateArgs {
+        folder: folder.to_owned(),
+        quiet: true,
+    };
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let done = crate::commands::simulate::run(&args, &mut out, &mut err, false);
     done.map(drop).map_err(|e| e.to_string())
@@ -239,9 +271,13 @@ fn recording(files: &RunFiles) -> Result<Box<Recording>, String> {
 /// Each raise as it would have been seen.
 fn curves(run: &Run, outcome: &Outcome) -> Vec<Trace> {
     let placed = run.tracks.iter().filter_map(|t| Some((t.placement?, t)));
-    let sensors: Vec<_> = placed.clone().map(|(p, t)| (p, t.rate_hz, t.limits)).collect();
-    let mut packets: Vec<_> =
-        placed.flat_map(|(p, t)| t.samples.chunks(PACKET).map(move |samples| (p, samples))).collect();
+    let sensors: Vec<_> = placed
+        .clone()
+        .map(|(p, t)| (p, t.rate_hz, t.limits))
+        .collect();
+    let mut packets: Vec<_> = placed
+        .flat_map(|(p, t)| t.samples.chunks(PACKET).map(move |samples| (p, samples)))
+        .collect();
     packets.sort_by_key(|(_, samples)| samples.last().map(|s| s.at));
     let mut trial = Trial::new(&sensors, &Method::default());
     let mut traces = [Trace::default(), Trace::default()];

@@ -146,7 +146,7 @@ pub(super) enum Done {
 #[derive(Debug, Default)]
 pub(super) struct Finished {
     /// Its analysis, if it holds raises.
-    pub(super) analysis: Option<crate::analyse::Outcome>,
+    pub(super) analysis: Option<Box<crate::analyse::Outcome>>,
     /// What a calibration is worth.
     pub(super) judged: Option<Judged>,
 }
@@ -249,8 +249,21 @@ impl Model {
         Vec::new()
     }
 
+    /// Whether nothing stands against this screen: no test before all cautions were asked, or against them.
+    pub(super) fn may_go(&self, screen: Screen) -> bool {
+        let is_after = Screen::STEPS.contains(&screen) && screen != Screen::Cautions;
+        !is_after
+            || matches!(self.cautions.verdict(), Verdict::Heeded | Verdict::Clear)
+                && self.client.is_named()
+    }
+
     /// Shows another screen. A live run that belongs to the former one ends; nothing that was entered is lost.
     fn go(&mut self, screen: Screen) -> Vec<Effect> {
+        let screen = match self.cautions.verdict() {
+            _ if self.may_go(screen) => screen,
+            Verdict::Stops => Screen::Stopped,
+            _ => Screen::Cautions,
+        };
         let mut effects = Vec::new();
         if screen != self.screen && self.running.is_some() && !self.measure.is_writing() {
             effects.push(Effect::Ask(Command::Stop));
@@ -272,19 +285,34 @@ impl Model {
 
     /// A new measurement from the first question on.
     fn begin_with(&mut self, is_try: bool) -> Vec<Effect> {
-        if !is_try && !self.client.is_try && self.screen == Screen::Start && self.reached > Screen::Cautions {
+        if !is_try
+            && !self.client.is_try
+            && self.screen == Screen::Start
+            && self.reached > Screen::Cautions
+        {
             // A measurement that was left is gone on with.
             return self.go(self.reached);
         }
         self.client = Client {
-            code: if is_try { "trial".to_owned() } else { String::new() },
+            code: if is_try {
+                "trial".to_owned()
+            } else {
+                String::new()
+            },
             visit: "01".to_owned(),
             is_try,
         };
         self.cautions = Cautions::default();
-        self.sensors = if is_try { Sensors::invented() } else { Sensors::of(&self.settings.sensors) };
+        self.sensors = if is_try {
+            Sensors::invented()
+        } else {
+            Sensors::of(&self.settings.sensors)
+        };
         self.flat = Flat::default();
-        self.measure = Measure { leg: self.manner.leg, ..Measure::default() };
+        self.measure = Measure {
+            leg: self.manner.leg,
+            ..Measure::default()
+        };
         self.reached = Screen::Cautions;
         self.go(Screen::Cautions)
     }
@@ -308,7 +336,9 @@ impl Model {
                 Some(Purpose::Raise(_)) => self.measure.course.take(&reading, now),
                 _ => {}
             },
-            News::Marked { at_s, kind, value, .. } => self.measure.marked(at_s, kind, &value),
+            News::Marked {
+                at_s, kind, value, ..
+            } => self.measure.marked(at_s, kind, &value),
         }
         Vec::new()
     }
@@ -357,7 +387,11 @@ impl Model {
         };
         let mut sources = self.sensors.asked(leg).map_err(|e| e.to_string())?;
         sources.retain(|asked| only.is_none_or(|only| only == asked.placement));
-        let root = if self.client.is_try { &self.scratch } else { &self.settings.folder };
+        let root = if self.client.is_try {
+            &self.scratch
+        } else {
+            &self.settings.folder
+        };
         let visit = Visit {
             root: root.clone(),
             client: self.client.code.clone(),

@@ -67,7 +67,9 @@ impl Default for Settings {
 /// Among the user's documents, or in the home folder.
 fn usual_folder() -> PathBuf {
     let user = directories::UserDirs::new();
-    let base = user.as_ref().map(|user| user.document_dir().unwrap_or_else(|| user.home_dir()));
+    let base = user
+        .as_ref()
+        .map(|user| user.document_dir().unwrap_or_else(|| user.home_dir()));
     base.map_or_else(|| PathBuf::from("legraise"), |base| base.join("legraise"))
 }
 
@@ -160,13 +162,23 @@ mod tests {
             fs::write(&path, damaged).unwrap();
             let (settings, told) = Settings::read(&path);
             assert_eq!(settings, Settings::default());
-            assert!(told.is_some_and(|text| text.contains("window.toml")), "{damaged:?}");
+            assert!(
+                told.is_some_and(|text| text.contains("window.toml")),
+                "{damaged:?}"
+            );
         }
         fs::write(&path, vec![b'#'; 100_000]).unwrap();
         assert!(Settings::read(&path).1.is_some());
         // A size that isn't offered is no reason to forget the rest.
-        fs::write(&path, "text_percent = 7\nlook = \"dark\"\nlanguage = \"xx\"").unwrap();
+        fs::write(
+            &path,
+            "text_percent = 7\nlook = \"dark\"\nlanguage = \"xx\"",
+        )
+        .unwrap();
         let (settings, told) = Settings::read(&path);
-        assert_eq!((settings.text_percent, settings.look, told), (100, Look::Dark, None));
+        assert_eq!(
+            (settings.text_percent, settings.look, told),
+            (100, Look::Dark, None)
+        );
     }
 }

@@ -31,11 +31,18 @@ pub(super) struct Window {
 impl Window {
     /// With the settings of this file.
     pub(super) fn new(path: Option<PathBuf>, waker: Waker, scratch: PathBuf) -> Self {
-        let (settings, told) = path.as_deref().map_or_else(Default::default, Settings::read);
+        let (settings, told) = path
+            .as_deref()
+            .map_or_else(Default::default, Settings::read);
         let language = settings.language;
         let mut model = Model::new(settings, scratch.clone(), Instant::now());
         model.told = told.map(|text| language.fill(Flow::SetDamaged, &[&text]));
-        Self { model, jobs: Jobs::new(waker, scratch), path, dressed: None }
+        Self {
+            model,
+            jobs: Jobs::new(waker, scratch),
+            path,
+            dressed: None,
+        }
     }
 
     /// Takes what has come in.
@@ -44,7 +51,7 @@ impl Window {
         for heard in self.jobs.heard() {
             let effects = match heard {
                 Heard::News(news) => self.model.hear(news, now),
-                Heard::Done(done) => self.model.done(done),
+                Heard::Done(done) => self.model.done(*done),
             };
             self.run(effects);
         }
@@ -82,6 +89,7 @@ impl Window {
             theme::apply(ui.ctx(), &self.model.settings);
             self.dressed = Some(self.model.settings.clone());
         }
+        theme::scale(ui.ctx(), &self.model.settings);
         let mut acts = keys::keys(ui, &self.model);
         acts.extend(views::window(ui, &self.model));
         let has_acts = !acts.is_empty();
@@ -105,7 +113,7 @@ impl eframe::App for Window {
 }
 
 /// Wakes the window, at most 60 times a second.
-fn waker(ctx: &Context) -> Waker {
+pub(super) fn waker(ctx: &Context) -> Waker {
     let ctx = ctx.clone();
     Waker::new(move || ctx.request_repaint_after(FRAME))
 }
@@ -116,19 +124,30 @@ pub(crate) fn open(err: &mut dyn Write) -> Exit {
         Ok(Ok(())) => return Exit::Done,
         Ok(Err(e)) => why(&e),
         // The library of keyboards is the only one whose lack isn't told as an error.
-        Err(_) => "the keyboard library can't be loaded; install libxkbcommon0 and libxkbcommon-x11-0".to_owned(),
+        Err(_) => {
+            "the keyboard library can't be loaded; install libxkbcommon0 and libxkbcommon-x11-0"
+                .to_owned()
+        }
     };
     crate::commands::no_window(err, &why)
 }
 
 fn show() -> Result<(), eframe::Error> {
+    #[cfg(feature = "pictures")]
+    if let Some(done) = super::pictures::wanted() {
+        return done;
+    }
     let scratch = std::env::temp_dir().join(format!("legraise-trial-{}", std::process::id()));
     let viewport = ViewportBuilder::default()
         .with_title("legraise")
         .with_app_id("legraise")
         .with_inner_size([1280.0, 720.0])
         .with_min_inner_size([800.0, 560.0]);
-    let options = eframe::NativeOptions { viewport, persist_window: false, ..Default::default() };
+    let options = eframe::NativeOptions {
+        viewport,
+        persist_window: false,
+        ..Default::default()
+    };
     let made = |creation: &eframe::CreationContext<'_>| {
         let window = Window::new(settings::usual_path(), waker(&creation.egui_ctx), scratch);
         Ok(Box::new(window) as Box<dyn eframe::App>)
@@ -145,14 +164,20 @@ fn why(e: &eframe::Error) -> String {
             if !is_set("DISPLAY") && !is_set("WAYLAND_DISPLAY") && !is_set("WAYLAND_SOCKET") {
                 "no display; start it from a desktop, or with `ssh -X`".to_owned()
             } else if text.contains("LibraryOpen") || text.contains("ibrary") {
-                format!("a library of the display can't be loaded ({text}); install libx11-6, libx11-xcb1, libxcursor1 and libxi6")
+                format!(
+                    "a library of the display can't be loaded ({text}); install libx11-6, libx11-xcb1, libxcursor1 and libxi6"
+                )
             } else if is_set("WAYLAND_DISPLAY") && is_set("DISPLAY") {
                 "the display named by WAYLAND_DISPLAY doesn't answer; unset that variable, or start it from a desktop".to_owned()
             } else {
-                format!("the display doesn't answer ({text}); check DISPLAY, or start it from a desktop")
+                format!(
+                    "the display doesn't answer ({text}); check DISPLAY, or start it from a desktop"
+                )
             }
         }
-        eframe::Error::Glutin(_) | eframe::Error::NoGlutinConfigs(..) | eframe::Error::OpenGL(_) => {
+        eframe::Error::Glutin(_)
+        | eframe::Error::NoGlutinConfigs(..)
+        | eframe::Error::OpenGL(_) => {
             format!("no OpenGL ({e}); install libgl1, libegl1 and libgl1-mesa-dri")
         }
         other => format!("the window can't be opened ({other}); use the commands"),

@@ -31,35 +31,50 @@ impl Screened {
         let mut window = Window::new(None, Waker::none(), folder.path().join("scratch"));
         window.model.settings.folder = folder.path().join("data");
         window.model.settings.look = super::settings::Look::Light;
-        let mut harness = Harness::builder().with_size([width, height]).build_ui_state(
-            |ui, window: &mut Window| {
-                window.drain(Instant::now());
-                window.draw(ui);
-            },
-            window,
-        );
+        let mut harness = Harness::builder()
+            .with_size([width, height])
+            .build_ui_state(
+                |ui, window: &mut Window| {
+                    window.drain(Instant::now());
+                    window.draw(ui);
+                },
+                window,
+            );
         harness.run();
         Self { harness, folder }
     }
 
     fn press(&mut self, label: &str) {
-        self.harness.get_by_role_and_label(Role::Button, label).click();
+        self.harness
+            .get_by_role_and_label(Role::Button, label)
+            .click();
         self.harness.run_steps(4);
     }
 
     fn write(&mut self, label: &str, text: &str) {
-        self.harness.get_by_role_and_label(Role::TextInput, label).focus();
+        self.harness
+            .get_by_role_and_label(Role::TextInput, label)
+            .focus();
         self.harness.run_steps(2);
-        self.harness.get_by_role_and_label(Role::TextInput, label).type_text(text);
+        self.harness
+            .get_by_role_and_label(Role::TextInput, label)
+            .type_text(text);
         self.harness.run_steps(2);
     }
 
     fn says(&self, text: &str) -> bool {
-        self.harness.query_all_by_label_contains(text).next().is_some()
+        self.harness
+            .query_all_by_label_contains(text)
+            .next()
+            .is_some()
     }
 
     fn wants(&self, text: &str) {
-        assert!(self.says(text), "{text:?} isn't on the screen:\n{}", self.all());
+        assert!(
+            self.says(text),
+            "{text:?} isn't on the screen:\n{}",
+            self.all()
+        );
     }
 
     /// All that a screen reader could say.
@@ -95,7 +110,10 @@ impl Screened {
         let window = self.harness.state_mut();
         for placement in [sensor::Placement::ShinRight, sensor::Placement::ShinLeft] {
             window.act(Act::Sensors(super::model::SensorsAct::Use(placement, true)));
-            window.act(Act::Sensors(super::model::SensorsAct::Text(placement, text.to_owned())));
+            window.act(Act::Sensors(super::model::SensorsAct::Text(
+                placement,
+                text.to_owned(),
+            )));
         }
         self.harness.run_steps(2);
         self.press("Go on");
@@ -114,23 +132,46 @@ fn a_client_is_measured_from_the_cautions_to_the_result() {
         screen.wants(&format!("{leg} leg: client on the back"));
         screen.press("Start");
         screen.until("two raises", |w| {
-            w.model.measure.course.rounds.iter().filter(|r| !r.is_open).count() >= 2
+            w.model
+                .measure
+                .course
+                .rounds
+                .iter()
+                .filter(|r| !r.is_open)
+                .count()
+                >= 2
         });
         if leg == "right" {
             screen.wants("right 1: ");
         }
         screen.harness.key_press(eframe::egui::Key::N);
         screen.harness.step();
-        screen.until("the figures", |w| w.model.measure.phase == Phase::Ready && w.model.running.is_none());
+        screen.until("the figures", |w| {
+            w.model.measure.phase == Phase::Ready && w.model.running.is_none()
+        });
     }
     assert_eq!(screen.harness.state().model.screen, Screen::Result);
     screen.wants("This is what was measured.");
-    for text in ["left leg", "right leg", "Mean of ", "Band ", "other leg", "It does not diagnose"] {
+    for text in [
+        "left leg",
+        "right leg",
+        "Mean of ",
+        "Band ",
+        "other leg",
+        "It does not diagnose",
+    ] {
         screen.wants(text);
     }
     let data = screen.folder.path().join("data/sub-c07/ses-01/motion");
     assert!(data.is_dir());
-    let mean = screen.harness.state().model.measure.result(sensor::Side::Right).unwrap().summary;
+    let mean = screen
+        .harness
+        .state()
+        .model
+        .measure
+        .result(sensor::Side::Right)
+        .unwrap()
+        .summary;
     screen.wants(&Language::English.degrees(mean.mean.degrees()));
     assert!(mean.count >= 2);
 }

@@ -95,6 +95,9 @@ pub(super) const SPACE: f32 = 20.0;
 pub(super) const READ: f32 = 820.0;
 /// Roundness of cards and buttons.
 pub(super) const ROUND: CornerRadius = CornerRadius::same(10);
+/// The window that everything is laid out for, and how fast things grow with a larger one: slower than it does.
+const DESIGNED: Vec2 = vec2(1280.0, 720.0);
+const GROWTH: f32 = 0.65;
 /// Text sizes.
 pub(super) const SMALL: f32 = 15.0;
 pub(super) const BODY: f32 = 18.0;
@@ -117,9 +120,19 @@ pub(super) fn apply(ctx: &Context, settings: &Settings) {
         Look::Light => ThemePreference::Light,
         Look::Dark => ThemePreference::Dark,
     });
-    ctx.set_zoom_factor(f32::from(settings.text_percent) / 100.0);
     ctx.style_mut_of(Theme::Light, |style| dress(style, &LIGHT, Visuals::light()));
     ctx.style_mut_of(Theme::Dark, |style| dress(style, &DARK, Visuals::dark()));
+}
+
+/// Scales everything with the text size that was chosen, and a little with the window: on a large screen far away
+/// text is larger, too. Asked before each frame.
+pub(super) fn scale(ctx: &Context, settings: &Settings) {
+    let unscaled = ctx.content_rect().size() * ctx.zoom_factor();
+    let ratio = (unscaled.x / DESIGNED.x).min(unscaled.y / DESIGNED.y);
+    let zoom = f32::from(settings.text_percent) / 100.0 * ratio.clamp(1.0, 4.0).powf(GROWTH);
+    if 0.01 < (zoom - ctx.zoom_factor()).abs() {
+        ctx.set_zoom_factor(zoom);
+    }
 }
 
 fn dress(style: &mut Style, colours: &Palette, usual: Visuals) {
@@ -184,7 +197,11 @@ mod tests {
     fn luminance(colour: Color32) -> f64 {
         let part = |value: u8| {
             let c = f64::from(value) / 255.0;
-            if c <= 0.040_45 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+            if c <= 0.040_45 {
+                c / 12.92
+            } else {
+                ((c + 0.055) / 1.055).powf(2.4)
+            }
         };
         0.2126 * part(colour.r()) + 0.7152 * part(colour.g()) + 0.0722 * part(colour.b())
     }
@@ -200,10 +217,18 @@ mod tests {
         for p in [LIGHT, DARK] {
             for ground in [p.ground, p.card] {
                 for text in [p.ink, p.soft, p.accent, p.well, p.alarm] {
-                    assert!(contrast(text, ground) >= 4.5, "{text:?} on {ground:?}: {}", contrast(text, ground));
+                    assert!(
+                        contrast(text, ground) >= 4.5,
+                        "{text:?} on {ground:?}: {}",
+                        contrast(text, ground)
+                    );
                 }
                 for mark in [p.leg, p.other, p.end, p.body] {
-                    assert!(contrast(mark, ground) >= 3.0, "{mark:?} on {ground:?}: {}", contrast(mark, ground));
+                    assert!(
+                        contrast(mark, ground) >= 3.0,
+                        "{mark:?} on {ground:?}: {}",
+                        contrast(mark, ground)
+                    );
                 }
             }
             assert!(contrast(p.on_accent, p.accent) >= 4.5);

@@ -25,11 +25,21 @@ use super::theme::{self, Palette};
 pub(super) fn window(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let mut acts = Vec::new();
     let colours = Palette::of(ui);
-    let bar = Frame::new().fill(colours.card).inner_margin(Margin::symmetric(16, 8));
-    Panel::top("trail").frame(bar).show(ui, |ui| acts.extend(trail::trail(ui, model)));
-    let foot = Frame::new().fill(colours.card).inner_margin(Margin::symmetric(16, 10));
-    Panel::bottom("foot").frame(foot).show(ui, |ui| acts.extend(foot_of(ui, model)));
-    let ground = Frame::new().fill(colours.ground).inner_margin(Margin::symmetric(24, 12));
+    let bar = Frame::new()
+        .fill(colours.card)
+        .inner_margin(Margin::symmetric(16, 8));
+    Panel::top("trail")
+        .frame(bar)
+        .show(ui, |ui| acts.extend(trail::trail(ui, model)));
+    let foot = Frame::new()
+        .fill(colours.card)
+        .inner_margin(Margin::symmetric(16, 10));
+    Panel::bottom("foot")
+        .frame(foot)
+        .show(ui, |ui| acts.extend(foot_of(ui, model)));
+    let ground = Frame::new()
+        .fill(colours.ground)
+        .inner_margin(Margin::symmetric(24, 12));
     CentralPanel::default().frame(ground).show(ui, |ui| {
         if let Some(text) = &model.told {
             acts.extend(parts::told(ui, text, model.settings.language));
@@ -38,11 +48,14 @@ pub(super) fn window(ui: &mut Ui, model: &Model) -> Vec<Act> {
             acts.extend(measure::measure(ui, model));
         } else {
             let id = ("content", model.screen as usize);
-            ScrollArea::vertical().id_salt(id).auto_shrink(false).show(ui, |ui| {
-                // The bar of scrolling lies beside what is scrolled, not on it.
-                ui.set_max_width(ui.available_width() - 10.0);
-                acts.extend(content(ui, model));
-            });
+            ScrollArea::vertical()
+                .id_salt(id)
+                .auto_shrink(false)
+                .show(ui, |ui| {
+                    // The bar of scrolling lies beside what is scrolled, not on it.
+                    ui.set_max_width(ui.available_width() - 10.0);
+                    acts.extend(content(ui, model));
+                });
         }
     });
     acts
@@ -104,7 +117,8 @@ pub(super) struct Way {
 
 impl Way {
     fn text(&self, language: super::words::Language) -> &'static str {
-        self.care.map_or_else(|| language.say(self.phrase), |care| language.say(care))
+        self.care
+            .map_or_else(|| language.say(self.phrase), |care| language.say(care))
     }
 }
 
@@ -112,7 +126,12 @@ impl Way {
 pub(super) fn ways(model: &Model) -> (Option<Way>, Option<Way>) {
     use super::model::Verdict;
     use super::words::{Care, Flow};
-    let way = |phrase, screen| Way { phrase, care: None, act: Act::Go(screen), is_open: true };
+    let way = |phrase, screen| Way {
+        phrase,
+        care: None,
+        act: Act::Go(screen),
+        is_open: true,
+    };
     let back = |screen| Some(way(Flow::Back, screen));
     match model.screen {
         Screen::Start | Screen::Measure => (None, None),
@@ -124,26 +143,49 @@ pub(super) fn ways(model: &Model) -> (Option<Way>, Option<Way>) {
                 Verdict::Heeded => (Care::GoHeed, Screen::Sensors, named),
                 Verdict::Clear => (Care::GoOn, Screen::Sensors, named),
             };
-            let next = Way { care: Some(care), is_open, ..way(Flow::ToFlat, screen) };
+            let next = Way {
+                care: Some(care),
+                is_open,
+                ..way(Flow::ToFlat, screen)
+            };
             (back(Screen::Start), Some(next))
         }
         Screen::Stopped => {
-            let again = Way { care: Some(Care::StoppedBack), ..way(Flow::Back, Screen::Cautions) };
-            let new = Way { act: Act::NextClient, ..way(Flow::ResultNew, Screen::Cautions) };
+            let again = Way {
+                care: Some(Care::StoppedBack),
+                ..way(Flow::Back, Screen::Cautions)
+            };
+            let new = Way {
+                act: Act::NextClient,
+                ..way(Flow::ResultNew, Screen::Cautions)
+            };
             (Some(again), Some(new))
         }
         Screen::Sensors => {
             let is_open = !model.sensors.words().is_empty();
-            let next = Way { is_open, ..way(Flow::ToFlat, Screen::Flat) };
+            let next = Way {
+                is_open,
+                ..way(Flow::ToFlat, Screen::Flat)
+            };
             (back(Screen::Cautions), Some(next))
         }
         Screen::Flat => {
-            let phrase = if model.flat.judged.is_empty() { Flow::FlatSkip } else { Flow::ToFlat };
+            let phrase = if model.flat.judged.is_empty() {
+                Flow::FlatSkip
+            } else {
+                Flow::ToFlat
+            };
             (back(Screen::Sensors), Some(way(phrase, Screen::Manner)))
         }
-        Screen::Manner => (back(Screen::Flat), Some(way(Flow::MannerGo, Screen::Measure))),
+        Screen::Manner => (
+            back(Screen::Flat),
+            Some(way(Flow::MannerGo, Screen::Measure)),
+        ),
         Screen::Result => {
-            let new = Way { act: Act::NextClient, ..way(Flow::ResultNew, Screen::Cautions) };
+            let new = Way {
+                act: Act::NextClient,
+                ..way(Flow::ResultNew, Screen::Cautions)
+            };
             (Some(way(Flow::ResultMore, Screen::Measure)), Some(new))
         }
         Screen::Browse | Screen::Settings => (back(model.before), None),

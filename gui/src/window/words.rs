@@ -121,9 +121,13 @@ use phrases;
 mod tests {
     use super::*;
 
-    fn is_sound(phrase: impl Phrase + std::fmt::Debug) {
+    pub(super) fn is_sound(phrase: impl Phrase + std::fmt::Debug) {
         let gaps = |language| language_gaps(phrase.text(language));
-        assert_eq!(gaps(Language::English), gaps(Language::German), "{phrase:?}");
+        assert_eq!(
+            gaps(Language::English),
+            gaps(Language::German),
+            "{phrase:?}"
+        );
         for language in Language::ALL {
             assert!(!phrase.text(language).trim().is_empty(), "{phrase:?}");
         }

@@ -80,7 +80,10 @@ impl Browse {
 
 impl Model {
     pub(super) fn look(&mut self) -> Vec<Effect> {
-        self.browse = Browse { look: Look::Looking, ..Browse::default() };
+        self.browse = Browse {
+            look: Look::Looking,
+            ..Browse::default()
+        };
         vec![Effect::Look(self.settings.folder.clone()), Effect::Keep]
     }
 

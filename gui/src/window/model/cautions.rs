@@ -23,11 +23,19 @@ pub(in crate::window) struct Question {
 }
 
 const fn stops(ask: Care, then: Care) -> Question {
-    Question { ask, then, weight: Weight::Stops }
+    Question {
+        ask,
+        then,
+        weight: Weight::Stops,
+    }
 }
 
 const fn heeded(ask: Care, then: Care) -> Question {
-    Question { ask, then, weight: Weight::Heeded }
+    Question {
+        ask,
+        then,
+        weight: Weight::Heeded,
+    }
 }
 
 /// All questions; the gravest first.

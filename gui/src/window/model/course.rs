@@ -79,7 +79,11 @@ impl Trace {
     /// The part between two moments, as a curve of its own.
     pub(in crate::window) fn between(&self, from_s: f64, to_s: f64) -> Self {
         let mut part = Self::default();
-        for [t_s, deg] in self.stretches(from_s).flatten().take_while(|p| p[0] <= to_s) {
+        for [t_s, deg] in self
+            .stretches(from_s)
+            .flatten()
+            .take_while(|p| p[0] <= to_s)
+        {
             part.push(*t_s, *deg);
         }
         part
@@ -103,7 +107,11 @@ impl Trace {
         };
         let first = self.points.partition_point(|p| p[0] < now_s - PACE_S);
         let [t_s, deg] = self.points[first];
-        if t_s < now_s { (now_deg - deg) / (now_s - t_s) } else { 0.0 }
+        if t_s < now_s {
+            (now_deg - deg) / (now_s - t_s)
+        } else {
+            0.0
+        }
     }
 }
 
@@ -124,8 +132,13 @@ pub(in crate::window) enum Why {
 
 impl Why {
     /// All, the usual ones first.
-    pub(in crate::window) const ALL: [Self; 5] =
-        [Self::Practice, Self::TooFast, Self::Tense, Self::OtherMovement, Self::Slipped];
+    pub(in crate::window) const ALL: [Self; 5] = [
+        Self::Practice,
+        Self::TooFast,
+        Self::Tense,
+        Self::OtherMovement,
+        Self::Slipped,
+    ];
 
     /// The word that is noted in the recording.
     pub(in crate::window) const fn as_str(self) -> &'static str {
@@ -185,7 +198,8 @@ impl Course {
         let (side, deg) = (reading.side, reading.angle.degrees());
         self.trace_mut(side).push(reading.t_s, deg);
         if let Some(other) = reading.other {
-            self.trace_mut(side.other()).push(reading.t_s, other.degrees());
+            self.trace_mut(side.other())
+                .push(reading.t_s, other.degrees());
         }
         self.follow_round(reading, deg);
         let leads = self.leading.as_ref().is_none_or(|leading| {

@@ -33,13 +33,19 @@ pub(in crate::window) struct Flat {
 impl Flat {
     /// What came of the sensor of a place.
     pub(in crate::window) fn of(&self, placement: Placement) -> Option<&Judged> {
-        self.judged.iter().find(|(p, _)| *p == placement).map(|(_, judged)| judged)
+        self.judged
+            .iter()
+            .find(|(p, _)| *p == placement)
+            .map(|(_, judged)| judged)
     }
 
     pub(super) fn ended(&mut self, placement: Placement, finished: Result<Finished, String>) {
         self.now = None;
         let judged = match finished {
-            Ok(Finished { judged: Some(judged), .. }) => judged,
+            Ok(Finished {
+                judged: Some(judged),
+                ..
+            }) => judged,
             // It was ended before anything came.
             Ok(_) => return,
             Err(text) => Judged::Bad(text),

@@ -99,7 +99,9 @@ impl Measure {
 
     /// Whether a leg has been measured.
     pub(in crate::window) fn has(&self, side: Side) -> bool {
-        self.recorded.iter().any(|r| r.raises.iter().any(|raise| raise.side == side))
+        self.recorded
+            .iter()
+            .any(|r| r.raises.iter().any(|raise| raise.side == side))
     }
 
     /// Whether both have been.
@@ -139,9 +141,12 @@ impl Measure {
             self.fault = Some(language.say(Live::NothingCame).to_owned());
             return;
         };
-        let recorded = Recorded::of(analysis, &self.course);
+        let recorded = Recorded::of(*analysis, &self.course);
         self.fault = recorded.error.clone().or_else(|| {
-            recorded.raises.is_empty().then(|| language.say(Live::NoRaise).to_owned())
+            recorded
+                .raises
+                .is_empty()
+                .then(|| language.say(Live::NoRaise).to_owned())
         });
         if !recorded.raises.is_empty() {
             self.recorded.push(recorded);
@@ -171,7 +176,11 @@ impl Model {
         let is_running = self.measure.phase == Phase::Running;
         let mark = |kind, value: &str| {
             let value = value.to_owned();
-            vec![Effect::Ask(Command::Mark { kind, side: None, value })]
+            vec![Effect::Ask(Command::Mark {
+                kind,
+                side: None,
+                value,
+            })]
         };
         match act {
             MeasureAct::Start if self.measure.phase == Phase::Ready => return self.begin_raises(),
@@ -198,6 +207,9 @@ impl Model {
     }
 
     fn begin_raises(&mut self) -> Vec<Effect> {
+        if self.screen != Screen::Measure || !self.may_go(Screen::Measure) {
+            return Vec::new();
+        }
         match self.begin(Purpose::Raise(self.measure.leg)) {
             Ok(effect) => {
                 self.measure.phase = Phase::Opening;
@@ -236,7 +248,15 @@ impl Model {
         let what = why.map_or("counted again", Why::as_str);
         let value = format!("raise at {:.1} s: {what}", round.start_s);
         let is_running = self.measure.phase == Phase::Running;
-        let note = Command::Mark { kind: MarkKind::Note, side: None, value };
-        if is_running { vec![Effect::Ask(note)] } else { Vec::new() }
+        let note = Command::Mark {
+            kind: MarkKind::Note,
+            side: None,
+            value,
+        };
+        if is_running {
+            vec![Effect::Ask(note)]
+        } else {
+            Vec::new()
+        }
     }
 }

@@ -15,8 +15,6 @@ const SAME_S: f64 = 1.5;
 /// A run that is done.
 #[derive(Clone, Debug)]
 pub(in crate::window) struct Recorded {
-    /// Its name.
-    pub(in crate::window) name: String,
     /// As the analysis found them.
     pub(in crate::window) raises: Vec<Raise>,
     /// For each of them, why it is left out, if it is.
@@ -44,7 +42,6 @@ impl Recorded {
             course.trace(raise.side).between(from_s, to_s)
         };
         Self {
-            name: analysis.id.to_string(),
             outs: analysis.raises.iter().map(out).collect(),
             curves: analysis.raises.iter().map(curve).collect(),
             raises: analysis.raises,
@@ -76,20 +73,32 @@ pub(in crate::window) struct BandChance {
 
 impl SideResult {
     pub(super) fn of(recorded: &[Recorded], side: Side) -> Option<Self> {
-        let counted = recorded.iter().flat_map(|run| run.raises.iter().zip(&run.outs));
-        let raises: Vec<Raise> =
-            counted.filter(|(_, out)| out.is_none()).map(|(raise, _)| raise.clone()).collect();
+        let counted = recorded
+            .iter()
+            .flat_map(|run| run.raises.iter().zip(&run.outs));
+        let raises: Vec<Raise> = counted
+            .filter(|(_, out)| out.is_none())
+            .map(|(raise, _)| raise.clone())
+            .collect();
         let summary = summarise(&raises, side)?;
-        Some(Self { bands: chances(&summary, &Bands::default()), summary })
+        Some(Self {
+            bands: chances(&summary, &Bands::default()),
+            summary,
+        })
     }
 }
 
 /// The bands a mean may be in, its own first, then the likelier ones.
 pub(in crate::window) fn chances(summary: &SideSummary, bands: &Bands) -> Vec<BandChance> {
-    let of_all = bands.probabilities_with_dof(summary.mean, summary.standard, summary.effective_dof);
+    let of_all =
+        bands.probabilities_with_dof(summary.mean, summary.standard, summary.effective_dof);
     let own = bands.of(summary.mean);
     let mut possible = bands.possible(summary.mean, summary.expanded);
-    possible.sort_by(|a, b| (*a != own).cmp(&(*b != own)).then(of_all[*b].total_cmp(&of_all[*a])));
+    possible.sort_by(|a, b| {
+        (*a != own)
+            .cmp(&(*b != own))
+            .then(of_all[*b].total_cmp(&of_all[*a]))
+    });
     let edge = |index: usize| bands.edges().get(index).map(|edge| edge.degrees());
     let chance = |band: usize| BandChance {
         from_deg: band.checked_sub(1).and_then(edge),

@@ -69,12 +69,17 @@ impl Sensors {
     pub(super) fn of(remembered: &[String]) -> Self {
         let row = |placement: Placement| {
             let of_place = |word: &&String| {
-                word.split_once('=').is_some_and(|(place, _)| place == placement.as_str())
+                word.split_once('=')
+                    .is_some_and(|(place, _)| place == placement.as_str())
             };
-            let known = remembered.iter().find(of_place).and_then(|word| word.split_once('='));
+            let known = remembered
+                .iter()
+                .find(of_place)
+                .and_then(|word| word.split_once('='));
             Row {
                 placement,
-                is_used: known.is_some() || remembered.is_empty() && placement == Placement::ShinRight,
+                is_used: known.is_some()
+                    || remembered.is_empty() && placement == Placement::ShinRight,
                 text: known.map_or_else(String::new, |(_, text)| text.to_owned()),
             }
         };
@@ -97,7 +102,8 @@ impl Sensors {
     /// As they are remembered.
     pub(in crate::window) fn words(&self) -> Vec<String> {
         let used = self.rows.iter().filter(|row| row.is_used);
-        used.map(|row| format!("{}={}", row.placement, row.text.trim())).collect()
+        used.map(|row| format!("{}={}", row.placement, row.text.trim()))
+            .collect()
     }
 
     /// As the engine takes them, the shin of this leg first. A single shin sensor moves with the leg.
@@ -116,7 +122,11 @@ impl Sensors {
     /// Whether there is one shin sensor, which has to be moved from leg to leg.
     pub(in crate::window) fn moves(&self) -> bool {
         let shins = Side::ALL.map(Placement::shin);
-        self.rows.iter().filter(|row| row.is_used && shins.contains(&row.placement)).count() == 1
+        self.rows
+            .iter()
+            .filter(|row| row.is_used && shins.contains(&row.placement))
+            .count()
+            == 1
     }
 
     /// What is wrong with the text of a place, if something is.
@@ -124,7 +134,9 @@ impl Sensors {
         if row.text.trim().is_empty() {
             return None;
         }
-        source(&format!("{}={}", row.placement, row.text.trim())).err().map(|e| e.to_string())
+        source(&format!("{}={}", row.placement, row.text.trim()))
+            .err()
+            .map(|e| e.to_string())
     }
 
     /// How the sensor of a place does.

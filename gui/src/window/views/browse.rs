@@ -1,7 +1,9 @@
 //! Earlier recordings: clients, visits and runs on the left, the raises of one on the right.
 
 use eframe::egui::accesskit::Role;
-use eframe::egui::{Checkbox, Label, RichText, ScrollArea, Sense, Slider, Stroke, Ui, WidgetInfo, vec2};
+use eframe::egui::{
+    Checkbox, Label, RichText, ScrollArea, Sense, Slider, Stroke, Ui, WidgetInfo, vec2,
+};
 use fusion::{Measured, Raise};
 use sensor::bids::RunFiles;
 
@@ -43,9 +45,13 @@ pub(super) fn browse(ui: &mut Ui, model: &Model) -> Vec<Act> {
             ui.horizontal_top(|ui| {
                 ui.vertical(|ui| {
                     ui.set_width(LIST);
-                    ScrollArea::vertical().id_salt("runs").max_height(height).auto_shrink(false).show(ui, |ui| {
-                        list(ui, language, runs, &model.browse, &mut acts);
-                    });
+                    ScrollArea::vertical()
+                        .id_salt("runs")
+                        .max_height(height)
+                        .auto_shrink(false)
+                        .show(ui, |ui| {
+                            list(ui, language, runs, &model.browse, &mut acts);
+                        });
                 });
                 ui.vertical(|ui| {
                     let width = ui.available_width();
@@ -63,11 +69,17 @@ fn list(ui: &mut Ui, language: Language, runs: &[RunFiles], browse: &Browse, act
     for (place, run) in runs.iter().enumerate() {
         let (client, visit) = (run.id.subject.as_deref(), run.id.session.as_deref());
         if before.0 != client || place == 0 {
-            parts::title(ui, &language.fill(Flow::BrowseClient, &[client.unwrap_or("–")]));
+            parts::title(
+                ui,
+                &language.fill(Flow::BrowseClient, &[client.unwrap_or("–")]),
+            );
             before.1 = None;
         }
         if before.1 != visit || before.0 != client {
-            parts::soft(ui, &language.fill(Flow::BrowseVisit, &[visit.unwrap_or("–")]));
+            parts::soft(
+                ui,
+                &language.fill(Flow::BrowseVisit, &[visit.unwrap_or("–")]),
+            );
         }
         before = (client, visit);
         let text = language.fill(Flow::BrowseRun, &[run.id.run.as_deref().unwrap_or("–")]);
@@ -98,12 +110,23 @@ fn chosen(ui: &mut Ui, language: Language, browse: &Browse, acts: &mut Vec<Act>)
             let side = words::side(language, raise.side);
             let number = (place + 1).to_string();
             let name = language.fill(Flow::BrowseRaise, &[&number, side]);
-            if parts::pick(ui, &format!("{number} {side}"), &name, place == browse.raise) {
+            if parts::pick(
+                ui,
+                &format!("{number} {side}"),
+                &name,
+                place == browse.raise,
+            ) {
                 acts.push(Act::Browse(BrowseAct::Raise(place)));
             }
         }
         let mut is_overlaid = browse.is_overlaid;
-        if ui.add(Checkbox::new(&mut is_overlaid, language.say(Flow::BrowseOverlay))).changed() {
+        if ui
+            .add(Checkbox::new(
+                &mut is_overlaid,
+                language.say(Flow::BrowseOverlay),
+            ))
+            .changed()
+        {
             acts.push(Act::Browse(BrowseAct::Overlay(is_overlaid)));
         }
     });
@@ -128,40 +151,65 @@ fn curves(ui: &mut Ui, language: Language, recording: &Recording, browse: &Brows
     let Some(raise) = raises.get(browse.raise) else {
         return;
     };
-    let response = curve::base("raise", vec2(ui.available_width(), 230.0)).show(ui, |plot| {
+    let response = curve::base("raise", vec2(ui.available_width(), 150.0)).show(ui, |plot| {
         plot.set_plot_bounds_y(-8.0..=peak_deg(raises).max(100.0) + 8.0);
         plot.set_plot_bounds_x(-0.8..=raise.end_s - raise.start_s + 0.8);
         curve::edges(plot, &colours);
         for (place, (one, trace)) in raises.iter().zip(&recording.curves).enumerate() {
             let is_chosen = place == browse.raise;
             if is_chosen || browse.is_overlaid {
-                let ink = if one.side == raise.side { colours.leg } else { colours.other };
-                let stroke = if is_chosen { Stroke::new(3.5, ink) } else { Stroke::new(1.5, ink) };
+                let ink = if one.side == raise.side {
+                    colours.leg
+                } else {
+                    colours.other
+                };
+                let stroke = if is_chosen {
+                    Stroke::new(3.5, ink)
+                } else {
+                    Stroke::new(1.5, ink)
+                };
                 curve::draw(plot, trace, f64::NEG_INFINITY, one.start_s, "", stroke);
             }
         }
         if let Some(end) = &raise.end_point {
             let deg = language.degrees(end.angle.value.degrees());
             let text = format!("{deg} · {}", words::reason(language, end.reason));
-            curve::mark(plot, &curve::End { t_s: end.time_s - raise.start_s, text }, &colours);
+            curve::mark(
+                plot,
+                &curve::End {
+                    t_s: end.time_s - raise.start_s,
+                    text,
+                },
+                &colours,
+            );
         }
         let moment = egui_plot::VLine::new("", moment_s - raise.start_s);
-        plot.vline(moment.stroke(Stroke::new(1.5, colours.accent)).style(egui_plot::LineStyle::dashed_dense()));
+        plot.vline(
+            moment
+                .stroke(Stroke::new(1.5, colours.accent))
+                .style(egui_plot::LineStyle::dashed_dense()),
+        );
     });
     let side = words::side(language, raise.side);
     let name = language.fill(Flow::BrowseRaise, &[&(browse.raise + 1).to_string(), side]);
-    response.response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &name));
+    response
+        .response
+        .widget_info(|| WidgetInfo::labeled(Role::Image, true, &name));
 }
 
 fn peak_deg(raises: &[Raise]) -> f64 {
     let peaks = raises.iter().filter_map(|r| r.peak.as_ref());
-    peaks.map(|peak| peak.angle.value.degrees()).fold(0.0, f64::max)
+    peaks
+        .map(|peak| peak.angle.value.degrees())
+        .fold(0.0, f64::max)
 }
 
 /// A slider through the raise.
 fn scrub(ui: &mut Ui, language: Language, browse: &Browse, acts: &mut Vec<Act>) {
     let mut share = browse.share;
     ui.spacing_mut().slider_width = (ui.available_width() - 20.0).max(100.0);
+    // The rail is seen against the ground.
+    ui.visuals_mut().widgets.inactive.bg_fill = Palette::of(ui).body;
     let slider = ui.add(Slider::new(&mut share, 0.0..=1.0).show_value(false));
     let label = language.say(Flow::BrowseScrub);
     slider.widget_info(|| WidgetInfo::slider(true, share, label));
@@ -173,16 +221,38 @@ fn scrub(ui: &mut Ui, language: Language, browse: &Browse, acts: &mut Vec<Act>) 
 /// The person at that moment.
 fn pose(ui: &mut Ui, language: Language, recording: &Recording, browse: &Browse, moment_s: f64) {
     let raise = recording.outcome.raises.get(browse.raise);
-    let deg = recording.curves.get(browse.raise).and_then(|trace| trace.at(moment_s)).unwrap_or(0.0);
+    let deg = recording
+        .curves
+        .get(browse.raise)
+        .and_then(|trace| trace.at(moment_s))
+        .unwrap_or(0.0);
     parts::card(ui, |ui| {
-        let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 250.0), Sense::hover());
-        let end_deg = raise.and_then(|r| r.end_point.as_ref()).map(|end| end.angle.value.degrees());
+        let (rect, response) =
+            ui.allocate_exact_size(vec2(ui.available_width(), 180.0), Sense::hover());
+        let end_deg = raise
+            .and_then(|r| r.end_point.as_ref())
+            .map(|end| end.angle.value.degrees());
         let plus_minus_deg = raise
             .and_then(|r| r.peak.as_ref())
             .map_or(0.0, |peak| peak.angle.expanded.degrees());
-        figure::person(ui, rect, &figure::Pose { leg_deg: deg, plus_minus_deg, end_deg, ..figure::Pose::default() });
+        figure::person(
+            ui,
+            rect,
+            &figure::Pose {
+                leg_deg: deg,
+                plus_minus_deg,
+                end_deg,
+                ..figure::Pose::default()
+            },
+        );
         let text = language.degrees(deg);
-        ui.painter().text(rect.left_top(), eframe::egui::Align2::LEFT_TOP, &text, theme::figures(36.0), Palette::of(ui).ink);
+        ui.painter().text(
+            rect.left_top(),
+            eframe::egui::Align2::LEFT_TOP,
+            &text,
+            theme::figures(36.0),
+            Palette::of(ui).ink,
+        );
         parts::named(response, Role::Image, &text, true);
     });
 }
@@ -194,19 +264,39 @@ fn figures(ui: &mut Ui, language: Language, raise: &Raise) {
         let line = |name: Flow, angle: Option<&Measured>| {
             let value = angle.map_or_else(
                 || "–".to_owned(),
-                |a| format!("{} ± {}", language.degrees(a.value.degrees()), language.degrees(a.expanded.degrees())),
+                |a| {
+                    format!(
+                        "{} ± {}",
+                        language.degrees(a.value.degrees()),
+                        language.degrees(a.expanded.degrees())
+                    )
+                },
             );
             format!("{}: {value}", language.say(name))
         };
-        parts::title(ui, &line(Flow::ColEnd, raise.end_point.as_ref().map(|e| &e.angle)));
+        parts::title(
+            ui,
+            &line(Flow::ColEnd, raise.end_point.as_ref().map(|e| &e.angle)),
+        );
         ui.label(line(Flow::ColPeak, raise.peak.as_ref().map(|p| &p.angle)));
-        let measured = raise.end_point.as_ref().map(|e| &e.angle).or(raise.peak.as_ref().map(|p| &p.angle));
+        let measured = raise
+            .end_point
+            .as_ref()
+            .map(|e| &e.angle)
+            .or(raise.peak.as_ref().map(|p| &p.angle));
         if let Some(measured) = measured {
             budget(ui, language, measured);
         }
         if !raise.flags.is_empty() {
-            let flags: Vec<&str> = raise.flags.iter().map(|f| words::flag(language, *f)).collect();
-            parts::soft(ui, &format!("{}: {}", language.say(Flow::ColHeed), flags.join("; ")));
+            let flags: Vec<&str> = raise
+                .flags
+                .iter()
+                .map(|f| words::flag(language, *f))
+                .collect();
+            parts::soft(
+                ui,
+                &format!("{}: {}", language.say(Flow::ColHeed), flags.join("; ")),
+            );
         }
     });
 }
@@ -216,14 +306,23 @@ fn budget(ui: &mut Ui, language: Language, measured: &Measured) {
     let colours = Palette::of(ui);
     parts::soft(ui, language.say(Flow::BrowseBudget));
     let terms = &measured.budget.terms;
-    let largest = terms.iter().map(|t| t.standard.degrees()).fold(1e-9, f64::max);
+    let largest = terms
+        .iter()
+        .map(|t| t.standard.degrees())
+        .fold(1e-9, f64::max);
     for term in terms {
         let deg = format!("{}°", language.number(term.standard.degrees(), 2));
-        let text = language.fill(Flow::BrowseTerm, &[words::source(language, term.source), &deg]);
+        let text = language.fill(
+            Flow::BrowseTerm,
+            &[words::source(language, term.source), &deg],
+        );
         ui.add(Label::new(RichText::new(text).size(theme::SMALL)));
         #[expect(clippy::cast_possible_truncation, reason = "pixels")]
         let share = (term.standard.degrees() / largest) as f32;
-        let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width() * share.max(0.01), 6.0), Sense::hover());
+        let (rect, _) = ui.allocate_exact_size(
+            vec2(ui.available_width() * share.max(0.01), 6.0),
+            Sense::hover(),
+        );
         ui.painter().rect_filled(rect, 3, colours.leg);
     }
     let all = language.degrees(measured.expanded.degrees());

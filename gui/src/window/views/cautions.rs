@@ -58,9 +58,10 @@ fn question(ui: &mut Ui, model: &Model, place: usize, acts: &mut Vec<Act>) {
         }
     };
     parts::row(ui, ANSWERS, text, |ui| {
-        for (is_yes, word, name) in
-            [(false, Care::No, Care::AnswerNo), (true, Care::Yes, Care::AnswerYes)]
-        {
+        for (is_yes, word, name) in [
+            (false, Care::No, Care::AnswerNo),
+            (true, Care::Yes, Care::AnswerYes),
+        ] {
             let name = language.fill(name, &[ask]);
             if parts::pick(ui, language.say(word), &name, answer == Some(is_yes)) {
                 acts.push(Act::Answer(place, is_yes));
@@ -79,11 +80,15 @@ fn client(ui: &mut Ui, model: &Model, acts: &mut Vec<Act>) {
         }
         ui.horizontal_wrapped(|ui| {
             let client = &model.client;
-            if let Some(code) = parts::field(ui, language.say(Flow::ClientCode), &client.code, "", 160.0) {
+            if let Some(code) =
+                parts::field(ui, language.say(Flow::ClientCode), &client.code, "", 160.0)
+            {
                 acts.push(Act::Client(code));
             }
             ui.add_space(theme::SPACE);
-            if let Some(visit) = parts::field(ui, language.say(Flow::ClientVisit), &client.visit, "", 80.0) {
+            if let Some(visit) =
+                parts::field(ui, language.say(Flow::ClientVisit), &client.visit, "", 80.0)
+            {
                 acts.push(Act::Visit(visit));
             }
             ui.add_space(theme::SPACE);
@@ -110,8 +115,7 @@ pub(super) fn stopped(ui: &mut Ui, model: &Model) -> Vec<Act> {
         parts::card(ui, |ui| {
             ui.set_min_width(ui.available_width());
             parts::soft(ui, language.say(question.ask));
-            ui.add_space(theme::GAP);
-            parts::title(ui, language.say(question.then));
+            parts::fault(ui, language.say(question.then));
         });
         ui.add_space(theme::GAP);
     }

@@ -38,7 +38,13 @@ pub(super) fn live(ui: &mut Ui, model: &Model, rect: Rect) {
     let colours = Palette::of(ui);
     let language = model.settings.language;
     let response = ui.allocate_rect(rect, Sense::hover());
-    ui.painter().rect(rect, theme::ROUND, colours.card, Stroke::new(1.0, colours.line), StrokeKind::Inside);
+    ui.painter().rect(
+        rect,
+        theme::ROUND,
+        colours.card,
+        Stroke::new(1.0, colours.line),
+        StrokeKind::Inside,
+    );
     let course = &model.measure.course;
     let mut pose = Pose::default();
     let mut side = model.measure.leg;
@@ -73,22 +79,28 @@ fn pace(ui: &Ui, model: &Model, rect: Rect) {
     let asked = f64::from(model.manner.pace_deg_s);
     let rate = model.measure.course.rate_deg_s;
     let state = model.measure.course.leading.as_ref().map(|r| r.state);
-    let asked_text = language.fill(Live::Asked, &[&language.fill(Live::Pace, &[&language.number(asked, 0)])]);
-    let (text, ink) = if state == Some(RaiseState::Rising) {
+    let per_second = |rate: f64| language.fill(Live::Pace, &[&language.number(rate, 0)]);
+    let asked_for = language.fill(Live::Asked, &[&per_second(asked)]);
+    let (first, second, ink) = if state == Some(RaiseState::Rising) {
         let (word, ink) = if crate::window::model::FAST_DEG_S < rate {
             (Live::PaceFast, colours.alarm)
+        } else if asked * 1.6 < rate {
+            (Live::PaceBrisk, colours.ink)
         } else if rate < asked * 0.4 {
             (Live::PaceSlow, colours.soft)
         } else {
             (Live::PaceGood, colours.well)
         };
-        let rate = language.fill(Live::Pace, &[&language.number(rate, 0)]);
-        (format!("{rate} · {}", language.say(word)), ink)
+        (per_second(rate), language.say(word).to_owned(), ink)
     } else {
-        (asked_text, colours.soft)
+        (String::new(), asked_for, colours.soft)
     };
-    let at = rect.left_top() + vec2(16.0, 12.0);
-    ui.painter().text(at, Align2::LEFT_TOP, text, theme::text(20.0), ink);
+    // Beside the arc there is room for short lines.
+    for (text, down) in [(first, 12.0), (second, 38.0)] {
+        let at = rect.left_top() + vec2(16.0, down);
+        ui.painter()
+            .text(at, Align2::LEFT_TOP, text, theme::text(20.0), ink);
+    }
 }
 
 /// What gives way in the raise that goes on.
@@ -103,15 +115,24 @@ fn gives_way(ui: &Ui, model: &Model, rect: Rect) {
             CompensationKind::OppositeLeg => fusion::Reason::OppositeLeg,
             CompensationKind::Knee => fusion::Reason::Knee,
         };
-        let text = format!("! {}", language.fill(Live::GivesWay, &[words::reason(language, reason)]));
-        let at = rect.left_top() + vec2(16.0, 40.0 + 28.0 * f32::from(line));
-        ui.painter().text(at, Align2::LEFT_TOP, text, theme::text(20.0), colours.alarm);
+        let text = format!(
+            "! {}",
+            language.fill(Live::GivesWay, &[words::reason(language, reason)])
+        );
+        let at = rect.left_top() + vec2(16.0, 70.0 + 28.0 * f32::from(line));
+        ui.painter()
+            .text(at, Align2::LEFT_TOP, text, theme::text(20.0), colours.alarm);
     }
 }
 
 /// The sign of the start page.
 pub(super) fn emblem(ui: &Ui, rect: Rect) {
-    let pose = Pose { leg_deg: 62.0, plus_minus_deg: 4.0, other_deg: Some(0.0), ..Pose::default() };
+    let pose = Pose {
+        leg_deg: 62.0,
+        plus_minus_deg: 4.0,
+        other_deg: Some(0.0),
+        ..Pose::default()
+    };
     person(ui, rect, &pose);
 }
 
@@ -132,45 +153,93 @@ pub(super) fn person(ui: &Ui, rect: Rect, pose: &Pose) {
     let table_y = rect.bottom() - 10.0;
     let hip = pos2(rect.center().x - length * 0.08, table_y - thick);
     painter.line_segment(
-        [pos2(hip.x - length * 1.0, table_y + 4.0), pos2(hip.x + length * 1.1, table_y + 4.0)],
+        [
+            pos2(hip.x - length * 1.0, table_y + 4.0),
+            pos2(hip.x + length * 1.1, table_y + 4.0),
+        ],
         Stroke::new(3.0, colours.body),
     );
     arc(ui, hip, length, &colours);
-    let leg_ink = if pose.is_lost { colours.body } else { colours.leg };
+    let leg_ink = if pose.is_lost {
+        colours.body
+    } else {
+        colours.leg
+    };
     if 0.0 < pose.plus_minus_deg && !pose.is_lost {
-        fan(painter, hip, length * 1.06, pose, leg_ink.gamma_multiply(0.28));
+        fan(
+            painter,
+            hip,
+            length * 1.2,
+            pose,
+            leg_ink.gamma_multiply(0.45),
+        );
     }
     if let Some(end_deg) = pose.end_deg {
         let stroke = Stroke::new(2.5, colours.end);
-        painter.line_segment([toward(hip, length * 0.25, end_deg), toward(hip, length * 1.1, end_deg)], stroke);
+        painter.line_segment(
+            [
+                toward(hip, length * 0.25, end_deg),
+                toward(hip, length * 1.1, end_deg),
+            ],
+            stroke,
+        );
     }
-    // The body: head, trunk, an arm beside it.
-    let shoulder = hip - vec2(length * 0.56, thick * 0.1);
-    limb(painter, hip, shoulder, thick * 2.0, thick * 2.2, colours.body);
-    painter.circle_filled(hip - vec2(length * 0.80, thick * 0.55), length * 0.105, colours.body);
+    trunk(painter, hip, length, colours.body);
     let (other, other_ink) = match pose.other_deg {
         Some(deg) => (deg, colours.other),
         None => (0.0, colours.body),
     };
-    leg(painter, hip, length, thick, (other, None), other_ink.gamma_multiply(0.9));
-    leg(painter, hip, length, thick, (pose.leg_deg, pose.thigh_deg), leg_ink);
-    painter.circle_filled(hip, thick * 0.95, colours.card);
-    painter.circle_stroke(hip, thick * 0.95, Stroke::new(2.5, colours.ink));
+    leg(painter, hip, length, thick, (other, None), other_ink);
+    leg(
+        painter,
+        hip,
+        length,
+        thick,
+        (pose.leg_deg, pose.thigh_deg),
+        leg_ink,
+    );
+    painter.circle(
+        hip,
+        thick * 0.55,
+        colours.card,
+        Stroke::new(2.5, colours.ink),
+    );
+}
+
+/// Trunk, neck and head.
+fn trunk(painter: &Painter, hip: Pos2, length: f32, ink: Color32) {
+    let thick = length * 0.085;
+    let shoulder = hip - vec2(length * 0.56, thick * 0.1);
+    limb(painter, hip, shoulder, thick * 2.0, thick * 2.2, ink);
+    let head = hip - vec2(length * 0.79, thick * 0.45);
+    limb(painter, shoulder, head, thick * 1.1, thick, ink);
+    painter.circle_filled(head, length * 0.10, ink);
 }
 
 /// The arc that the heel describes, with a tick and a figure at each edge of a band.
 fn arc(ui: &Ui, hip: Pos2, length: f32, colours: &Palette) {
     let painter = ui.painter();
     let radius = length * 1.06;
-    let points: Vec<Pos2> = (0..=60).map(|step| toward(hip, radius, f64::from(step) * 2.0)).collect();
+    let points: Vec<Pos2> = (0..=60)
+        .map(|step| toward(hip, radius, f64::from(step) * 2.0))
+        .collect();
     painter.add(Shape::line(points, Stroke::new(1.5, colours.line)));
     for deg in EDGES_DEG {
         painter.line_segment(
-            [toward(hip, radius - 8.0, deg), toward(hip, radius + 5.0, deg)],
+            [
+                toward(hip, radius - 8.0, deg),
+                toward(hip, radius + 5.0, deg),
+            ],
             Stroke::new(2.0, colours.body),
         );
         let text = format!("{deg:.0}°");
-        painter.text(toward(hip, radius + 20.0, deg), Align2::CENTER_CENTER, text, theme::text(theme::SMALL), colours.soft);
+        painter.text(
+            toward(hip, radius + 20.0, deg),
+            Align2::CENTER_CENTER,
+            text,
+            theme::text(theme::SMALL),
+            colours.soft,
+        );
     }
 }
 
@@ -187,7 +256,14 @@ fn fan(painter: &Painter, hip: Pos2, length: f32, pose: &Pose, colour: Color32) 
 }
 
 /// Thigh, shin and foot; straight where nobody says otherwise.
-fn leg(painter: &Painter, hip: Pos2, length: f32, thick: f32, at: (f64, Option<f64>), ink: Color32) {
+fn leg(
+    painter: &Painter,
+    hip: Pos2,
+    length: f32,
+    thick: f32,
+    at: (f64, Option<f64>),
+    ink: Color32,
+) {
     let (shin_deg, thigh_deg) = at;
     let knee = toward(hip, length * 0.5, thigh_deg.unwrap_or(shin_deg));
     let ankle = toward(knee, length * 0.47, shin_deg);
@@ -202,7 +278,11 @@ fn limb(painter: &Painter, from: Pos2, to: Pos2, from_wide: f32, to_wide: f32, i
     let along: Vec2 = (to - from).normalized();
     let across = vec2(-along.y, along.x);
     let (a, b) = (across * from_wide / 2.0, across * to_wide / 2.0);
-    painter.add(Shape::convex_polygon(vec![from + a, to + b, to - b, from - a], ink, Stroke::NONE));
+    painter.add(Shape::convex_polygon(
+        vec![from + a, to + b, to - b, from - a],
+        ink,
+        Stroke::NONE,
+    ));
     painter.circle_filled(from, from_wide / 2.0, ink);
     painter.circle_filled(to, to_wide / 2.0, ink);
 }

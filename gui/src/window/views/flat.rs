@@ -34,7 +34,13 @@ pub(super) fn flat(ui: &mut Ui, model: &Model) -> Vec<Act> {
     acts
 }
 
-fn sensor(ui: &mut Ui, model: &Model, placement: Placement, going: Option<Placement>, acts: &mut Vec<Act>) {
+fn sensor(
+    ui: &mut Ui,
+    model: &Model,
+    placement: Placement,
+    going: Option<Placement>,
+    acts: &mut Vec<Act>,
+) {
     let language = model.settings.language;
     let name = words::placement(language, placement);
     parts::title(ui, name);
@@ -84,19 +90,34 @@ fn level(ui: &mut Ui, now: &GuideNow, language: Language) {
     let (rect, response) = ui.allocate_exact_size(vec2(150.0, 150.0), Sense::hover());
     let (middle, radius) = (rect.center(), 66.0);
     let painter = ui.painter();
-    painter.circle(middle, radius, colours.ground, Stroke::new(2.0, colours.body));
+    painter.circle(
+        middle,
+        radius,
+        colours.ground,
+        Stroke::new(2.0, colours.body),
+    );
     painter.circle_stroke(middle, 20.0, Stroke::new(2.0, colours.body));
     let lean_deg = now.lean.degrees();
     if now.face.is_some() {
         #[expect(clippy::cast_possible_truncation, reason = "pixels")]
         let off = (lean_deg / RIM_DEG).clamp(0.0, 1.0) as f32 * (radius - 16.0);
         let at = Pos2::new(middle.x, middle.y - off);
-        let colour = if now.is_still { colours.well } else { colours.other };
+        let colour = if now.is_still {
+            colours.well
+        } else {
+            colours.other
+        };
         painter.circle_filled(at, 16.0, colour);
         // Filled up with the seconds that are still wanted: not by colour alone.
         let share = (now.still_s / FACE_HOLD_S).clamp(0.0, 1.0);
         let text = format!("{}%", language.number(share * 100.0, 0));
-        painter.text(middle + vec2(0.0, 40.0), Align2::CENTER_CENTER, text, theme::text(theme::SMALL), colours.ink);
+        painter.text(
+            middle + vec2(0.0, 40.0),
+            Align2::CENTER_CENTER,
+            text,
+            theme::text(theme::SMALL),
+            colours.ink,
+        );
     }
     let lean = language.fill(Flow::FlatLean, &[&language.degrees(lean_deg)]);
     let name = language.fill(Flow::LevelName, &[&lean]);
@@ -112,13 +133,29 @@ fn faces(ui: &mut Ui, done: &[Face], language: Language) {
         let corner = rect.left_top() + vec2(f32::from(place) * 52.0, 2.0);
         let cell = eframe::egui::Rect::from_min_size(corner, vec2(44.0, 44.0));
         let is_done = done.contains(&face);
-        let (fill, ink) = if is_done { (colours.accent, colours.on_accent) } else { (colours.card, colours.soft) };
-        painter.rect(cell, 6, fill, Stroke::new(1.5, colours.body), eframe::egui::StrokeKind::Inside);
+        let (fill, ink) = if is_done {
+            (colours.accent, colours.on_accent)
+        } else {
+            (colours.card, colours.soft)
+        };
+        painter.rect(
+            cell,
+            6,
+            fill,
+            Stroke::new(1.5, colours.body),
+            eframe::egui::StrokeKind::Inside,
+        );
         if is_done {
             parts::tick(ui, cell.center(), ink);
         } else {
             let text = face.as_str().replace('-', "\u{2212}");
-            painter.text(cell.center(), Align2::CENTER_CENTER, text, theme::text(theme::BODY), ink);
+            painter.text(
+                cell.center(),
+                Align2::CENTER_CENTER,
+                text,
+                theme::text(theme::BODY),
+                ink,
+            );
         }
     }
     let name = language.fill(Flow::FlatFaces, &[&done.len().to_string()]);
@@ -127,8 +164,16 @@ fn faces(ui: &mut Ui, done: &[Face], language: Language) {
 
 fn verdict(ui: &mut Ui, judged: &Judged, language: Language) {
     match judged {
-        Judged::Good { is_six, left_deg, before_deg } => {
-            let phrase = if *is_six { Flow::FlatGood } else { Flow::FlatUsable };
+        Judged::Good {
+            is_six,
+            left_deg,
+            before_deg,
+        } => {
+            let phrase = if *is_six {
+                Flow::FlatGood
+            } else {
+                Flow::FlatUsable
+            };
             let degrees = |deg: f64| format!("{}°", language.number(deg, 2));
             let text = language.fill(phrase, &[&degrees(*left_deg), &degrees(*before_deg)]);
             let colours = Palette::of(ui);

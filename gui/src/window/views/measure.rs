@@ -8,6 +8,8 @@ use crate::window::model::{Act, MeasureAct, Model, Phase};
 use crate::window::theme;
 use crate::window::words::{self, Flow, Live};
 
+/// Narrower than this a button has no room for its key.
+pub(super) const NARROW: f32 = 190.0;
 /// Lower than this there is only room for the angle.
 const ROOM: f32 = 330.0;
 
@@ -28,12 +30,22 @@ pub(super) fn measure(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let upper = (room.height() * 0.56).floor();
     let left = (room.width() * 0.46).floor();
     let middle_y = room.top() + upper;
-    number::number(ui, model, Rect::from_min_max(room.min, pos2(room.left() + left, middle_y)));
-    let figure_room = Rect::from_min_max(pos2(room.left() + left + gap, room.top()), pos2(room.right(), middle_y));
+    number::number(
+        ui,
+        model,
+        Rect::from_min_max(room.min, pos2(room.left() + left, middle_y)),
+    );
+    let figure_room = Rect::from_min_max(
+        pos2(room.left() + left + gap, room.top()),
+        pos2(room.right(), middle_y),
+    );
     figure::live(ui, model, figure_room);
     let wide = (room.width() * 0.62).floor();
     let below = middle_y + gap;
-    let curve_room = Rect::from_min_max(pos2(room.left(), below), pos2(room.left() + wide, room.bottom()));
+    let curve_room = Rect::from_min_max(
+        pos2(room.left(), below),
+        pos2(room.left() + wide, room.bottom()),
+    );
     inside(ui, curve_room, |ui| curve::live(ui, model));
     let list = Rect::from_min_max(pos2(room.left() + wide + gap, below), room.max);
     inside(ui, list, |ui| acts.extend(rounds::rounds(ui, model)));
@@ -61,14 +73,18 @@ pub(super) fn now(model: &Model) -> String {
         Phase::Ready => language.fill(Live::ReadyNow, &[leg]),
         Phase::Opening => language.say(Live::OpeningNow).to_owned(),
         Phase::Writing => language.say(Live::WritingNow).to_owned(),
-        Phase::Running if course.silent_s(model.now).is_some() => language.say(Live::LostNow).to_owned(),
+        Phase::Running if course.silent_s(model.now).is_some() => {
+            language.say(Live::LostNow).to_owned()
+        }
         Phase::Running => {
             let Some(reading) = &course.leading else {
                 return language.say(Live::SettleNow).to_owned();
             };
             let end = course.open_round().and_then(|round| round.end);
             match (reading.state, end) {
-                (_, Some(end)) if end.reason == fusion::Reason::Stop => language.say(Live::StoppedNow).to_owned(),
+                (_, Some(end)) if end.reason == fusion::Reason::Stop => {
+                    language.say(Live::StoppedNow).to_owned()
+                }
                 (RaiseState::Settling, _) => language.say(Live::SettleNow).to_owned(),
                 (RaiseState::Resting, _) => language.fill(Live::RestNow, &[leg]),
                 (RaiseState::Lowering, _) => language.say(Live::LowerNow).to_owned(),
@@ -87,14 +103,23 @@ pub(super) fn buttons(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let mut press = |act: MeasureAct| acts.push(Act::Raise(act));
     let mut goes_back = false;
     let width = (ui.available_width() - 3.0 * theme::GAP) / 4.0;
-    let size = vec2(width.max(120.0), theme::BIG);
+    let size = vec2(width, theme::BIG);
+    if width < NARROW {
+        // The names of the buttons are needed more than their keys.
+        ui.spacing_mut().button_padding.x = 6.0;
+    }
     ui.horizontal(|ui| match model.measure.phase {
         Phase::Running => {
-            let pull = parts::primary(say(Live::Pull)).with_key(say(Live::KeySpace)).sized(size);
+            let pull = parts::primary(say(Live::Pull))
+                .with_key(say(Live::KeySpace))
+                .sized(size);
             if ui.add(pull).clicked() {
                 press(MeasureAct::Pull);
             }
-            let stop = parts::primary(say(Live::Stop)).with_key(say(Live::KeyStop)).sized(size).alarm();
+            let stop = parts::primary(say(Live::Stop))
+                .with_key(say(Live::KeyStop))
+                .sized(size)
+                .alarm();
             if ui.add(stop).clicked() {
                 press(MeasureAct::Stop);
             }
@@ -107,8 +132,17 @@ pub(super) fn buttons(ui: &mut Ui, model: &Model) -> Vec<Act> {
             }
         }
         phase => {
-            goes_back = parts::with_key(ui, language.say(Flow::Back), "", size, phase == Phase::Ready).clicked();
-            let start = parts::primary(say(Live::Start)).with_key(say(Live::KeySpace)).sized(size);
+            goes_back = parts::with_key(
+                ui,
+                language.say(Flow::Back),
+                "",
+                size,
+                phase == Phase::Ready,
+            )
+            .clicked();
+            let start = parts::primary(say(Live::Start))
+                .with_key(say(Live::KeySpace))
+                .sized(size);
             if ui.add_enabled(phase == Phase::Ready, start).clicked() {
                 press(MeasureAct::Start);
             }
@@ -119,7 +153,10 @@ pub(super) fn buttons(ui: &mut Ui, model: &Model) -> Vec<Act> {
             }
             let (text, is_open) = match phase {
                 Phase::Opening => (language.say(Flow::Close), true),
-                _ => (say(Live::Finish), phase == Phase::Ready && !model.measure.recorded.is_empty()),
+                _ => (
+                    say(Live::Finish),
+                    phase == Phase::Ready && !model.measure.recorded.is_empty(),
+                ),
             };
             if parts::with_key(ui, text, say(Live::KeyNext), size, is_open).clicked() {
                 press(MeasureAct::Next);

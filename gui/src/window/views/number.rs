@@ -13,6 +13,13 @@ use crate::window::words::{self, Language, Live};
 const FIGURE: f32 = 0.602;
 /// The decimal is so much smaller than the whole degrees.
 const DECIMAL: f32 = 0.5;
+/// Width of the decimal sign and of the degree sign, as a part of their size.
+const POINT: f32 = 0.34;
+const DEGREE: f32 = 0.56;
+/// Height that is kept for words.
+const WORDS: f32 = 92.0;
+/// Lower than this, words stand beside the angle.
+const LOW: f32 = 210.0;
 
 /// The panel of the angle.
 pub(super) fn number(ui: &mut Ui, model: &Model, rect: Rect) {
@@ -20,25 +27,47 @@ pub(super) fn number(ui: &mut Ui, model: &Model, rect: Rect) {
     let language = model.settings.language;
     let response = ui.allocate_rect(rect, Sense::hover());
     let painter = ui.painter();
-    painter.rect(rect, theme::ROUND, colours.card, Stroke::new(1.0, colours.line), StrokeKind::Inside);
+    painter.rect(
+        rect,
+        theme::ROUND,
+        colours.card,
+        Stroke::new(1.0, colours.line),
+        StrokeKind::Inside,
+    );
     let course = &model.measure.course;
     let is_running = matches!(model.measure.phase, Phase::Running | Phase::Writing);
     let Some(reading) = course.leading.as_ref().filter(|_| is_running) else {
-        let size = figure_size(rect);
-        painter.text(rect.center(), Align2::CENTER_CENTER, "–", theme::figures(size), colours.line);
+        let size = figure_size(places(rect).figures);
+        painter.text(
+            rect.center(),
+            Align2::CENTER_CENTER,
+            "–",
+            theme::figures(size),
+            colours.line,
+        );
         parts::named(response, Role::Image, language.say(Live::AngleNone), true);
         return;
     };
-    let silent_s = course.silent_s(model.now).filter(|_| model.measure.phase == Phase::Running);
-    let ink = if silent_s.is_some() { colours.body } else { colours.ink };
-    figures(ui, rect, reading.angle.degrees(), language, ink);
+    let silent_s = course
+        .silent_s(model.now)
+        .filter(|_| model.measure.phase == Phase::Running);
+    let ink = if silent_s.is_some() {
+        colours.body
+    } else {
+        colours.ink
+    };
+    let Places {
+        figures: place,
+        words: below_it,
+    } = places(rect);
+    figures(ui, place, reading.angle.degrees(), language, ink);
     let deg = language.degrees(reading.angle.degrees());
     let name = if let Some(silent_s) = silent_s {
         let text = language.fill(Live::NoNumbers, &[&language.number(silent_s, 1)]);
-        bar(ui, rect, &text, colours.alarm, colours.on_alarm);
+        bar(ui, below_it, &text, colours.alarm, colours.on_alarm);
         language.fill(Live::AngleLost, &[&deg])
     } else {
-        below(ui, model, rect, reading);
+        below(ui, model, below_it, reading);
         let expanded = language.degrees(reading.expanded.degrees());
         let side = words::side(language, reading.side);
         let state = words::state(language, reading.state);
@@ -47,42 +76,92 @@ pub(super) fn number(ui: &mut Ui, model: &Model, rect: Rect) {
     parts::named(response, Role::Image, &name, true);
 }
 
-/// As large as the panel takes.
-fn figure_size(rect: Rect) -> f32 {
-    // Three figures before the decimal sign; the sign, a decimal and the degree sign after it.
-    let widths = 3.0 + 3.0 * DECIMAL;
-    (rect.height() * 0.72).min((rect.width() - 24.0) / (widths * FIGURE))
+/// Where the angle and the words about it stand in the panel.
+struct Places {
+    figures: Rect,
+    words: Rect,
+}
+
+/// Words stand under the angle; in a low panel beside it. Their room is kept free, so that nothing jumps.
+fn places(rect: Rect) -> Places {
+    if rect.height() < LOW {
+        let cut = rect.left() + rect.width() * 0.5;
+        return Places {
+            figures: Rect::from_min_max(rect.min, pos2(cut, rect.bottom())),
+            words: Rect::from_min_max(pos2(cut, rect.top()), rect.max),
+        };
+    }
+    let cut = rect.bottom() - WORDS;
+    Places {
+        figures: Rect::from_min_max(rect.min, pos2(rect.right(), cut)),
+        words: Rect::from_min_max(pos2(rect.left(), cut), rect.max),
+    }
+}
+
+/// As large as its place takes: the height of a figure is 0.73 of its size.
+fn figure_size(place: Rect) -> f32 {
+    // Three figures before the decimal sign.
+    let widths = 3.0 * FIGURE + DECIMAL * (POINT + FIGURE + DEGREE);
+    ((place.height() - 12.0) / 0.88).min((place.width() - 28.0) / widths)
 }
 
 /// Whole degrees end at a fixed place, so that nothing jumps.
-fn figures(ui: &Ui, rect: Rect, deg: f64, language: Language, ink: Color32) {
-    let size = figure_size(rect);
+fn figures(ui: &Ui, place: Rect, deg: f64, language: Language, ink: Color32) {
+    let size = figure_size(place);
+    let small = size * DECIMAL;
     let text = language.degrees(deg);
     let cut = text.find(['.', ',']).unwrap_or(text.len());
     let (whole, rest) = text.split_at(cut);
-    let after = 3.0 * DECIMAL * FIGURE * size;
-    let right = rect.center().x + (3.0 * FIGURE * size + after) / 2.0;
-    let line = rect.top() + (rect.height() - 92.0).max(size) / 2.0 + size * 0.36;
+    let after = small * (POINT + FIGURE + DEGREE);
+    // Two figures are the rule: they stand in the middle, a third and a minus have room before them.
+    let right = place.center().x + FIGURE * size + after / 2.0;
+    let right = right
+        .max(place.left() + 14.0 + 3.0 * FIGURE * size + after)
+        .min(place.right() - 10.0);
+    let line = place.center().y + size * 0.73 / 2.0;
+    // All stand on one line: the descent is a part of each size.
+    let drop = |size: f32| vec2(0.0, 0.236 * size);
     let painter = ui.painter();
     let at = pos2(right - after, line);
-    // Both stand on one line: the descent is a part of each size.
-    let descent = 0.236;
-    let drop = |size: f32| vec2(0.0, descent * size);
-    painter.text(at + drop(size), Align2::RIGHT_BOTTOM, whole, theme::figures(size), ink);
-    let small = size * DECIMAL;
-    painter.text(at + drop(small), Align2::LEFT_BOTTOM, rest, theme::figures(small), ink);
+    painter.text(
+        at + drop(size),
+        Align2::RIGHT_BOTTOM,
+        whole,
+        theme::figures(size),
+        ink,
+    );
+    // The decimal sign and the degree sign need less room than a figure.
+    let mut x = at.x;
+    for (sign, width) in rest.chars().zip([POINT, FIGURE, DEGREE]) {
+        let middle = pos2(x + small * width / 2.0, line) + drop(small);
+        painter.text(
+            middle,
+            Align2::CENTER_BOTTOM,
+            sign,
+            theme::figures(small),
+            ink,
+        );
+        x += small * width;
+    }
 }
 
 /// ± and state; the end point once it is known.
-fn below(ui: &Ui, model: &Model, rect: Rect, reading: &Reading) {
+fn below(ui: &Ui, model: &Model, place: Rect, reading: &Reading) {
     let colours = Palette::of(ui);
     let language = model.settings.language;
     let expanded = language.degrees(reading.expanded.degrees());
     let side = words::side(language, reading.side);
     let state = words::state(language, reading.state);
-    let text = format!("± {expanded}   ·   {side}   ·   {state}");
-    let at = pos2(rect.center().x, rect.bottom() - 56.0);
-    ui.painter().text(at, Align2::CENTER_BOTTOM, text, theme::text(24.0), colours.ink);
+    let text = format!("± {expanded}  ·  {side}  ·  {state}");
+    let at = pos2(place.center().x, place.bottom() - 54.0);
+    let size = (place.width() / 15.0).clamp(15.0, 26.0);
+    ui.painter().text(
+        at,
+        Align2::CENTER_BOTTOM,
+        text,
+        theme::text(size),
+        colours.ink,
+    );
     if let Some(end) = model.measure.course.end() {
         let deg = language.degrees(end.angle.degrees());
         let reason = words::reason(language, end.reason);
@@ -92,7 +171,7 @@ fn below(ui: &Ui, model: &Model, rect: Rect, reading: &Reading) {
         } else {
             (colours.end, colours.card)
         };
-        bar(ui, rect, &text, fill, ink);
+        bar(ui, place, &text, fill, ink);
     }
 }
 
@@ -102,5 +181,11 @@ fn bar(ui: &Ui, rect: Rect, text: &str, fill: Color32, ink: Color32) {
     let painter = ui.painter();
     painter.rect_filled(bar, theme::ROUND, fill);
     let size = (bar.width() / 20.0).clamp(16.0, 28.0);
-    painter.text(bar.center(), Align2::CENTER_CENTER, text, theme::text(size), ink);
+    painter.text(
+        bar.center(),
+        Align2::CENTER_CENTER,
+        text,
+        theme::text(size),
+        ink,
+    );
 }

@@ -2,9 +2,11 @@
 
 use eframe::egui::accesskit::Role;
 use eframe::egui::{
-    Align, Align2, Button, Color32, Layout, Pos2, Sense, Shape, Frame, Label, Margin, Response, RichText, Stroke, TextEdit, Ui, Vec2, WidgetInfo, vec2,
+    Align, Align2, Button, Color32, Frame, Label, Layout, Margin, Pos2, Response, RichText, Sense,
+    Shape, Stroke, TextEdit, Ui, Vec2, WidgetInfo, vec2,
 };
 
+use super::measure::NARROW;
 use crate::window::model::Act;
 use crate::window::theme::{self, Palette};
 use crate::window::words::{Flow, Language};
@@ -46,7 +48,12 @@ pub(super) fn card<R>(ui: &mut Ui, add: impl FnOnce(&mut Ui) -> R) -> R {
 
 /// What is pressed next.
 pub(super) fn primary(text: &str) -> Primary<'_> {
-    Primary { text, key: None, is_alarm: false, size: vec2(180.0, 52.0) }
+    Primary {
+        text,
+        key: None,
+        is_alarm: false,
+        size: vec2(180.0, 52.0),
+    }
 }
 
 /// A filled button.
@@ -86,13 +93,22 @@ impl eframe::egui::Widget for Primary<'_> {
             (colours.accent, colours.on_accent)
         };
         let is_enabled = ui.is_enabled();
-        let (fill, ink) = if is_enabled { (fill, ink) } else { (colours.line, colours.soft) };
-        let text = RichText::new(self.text).size(20.0).color(ink);
-        let mut button = Button::new(text).fill(fill).min_size(self.size);
-        if let Some(key) = self.key {
-            button = button.right_text(RichText::new(key).size(theme::SMALL).color(ink));
-        }
-        let response = ui.add(button);
+        let (fill, ink) = if is_enabled {
+            (fill, ink)
+        } else {
+            (colours.line, colours.soft)
+        };
+        let is_narrow = self.size.x < NARROW;
+        let text = RichText::new(self.text)
+            .size(if is_narrow { 16.0 } else { 20.0 })
+            .color(ink);
+        let button = Button::new(text).fill(fill).min_size(self.size);
+        let response = match self.key.filter(|_| !is_narrow) {
+            Some(key) => {
+                ui.add(button.right_text(RichText::new(key).size(theme::SMALL).color(ink)))
+            }
+            None => ui.add_sized(self.size, button),
+        };
         named(response, Role::Button, self.text, is_enabled)
     }
 }
@@ -110,10 +126,15 @@ pub(super) fn back(ui: &mut Ui, text: &str) -> Response {
 /// One with the key that does the same.
 pub(super) fn with_key(ui: &mut Ui, text: &str, key: &str, size: Vec2, is_open: bool) -> Response {
     let colour = Palette::of(ui).soft;
-    let button = Button::new(RichText::new(text).size(20.0))
-        .min_size(size)
-        .right_text(RichText::new(key).size(theme::SMALL).color(colour));
-    let response = ui.add_enabled(is_open, button);
+    let is_narrow = size.x < NARROW;
+    let text_size = if is_narrow { 16.0 } else { 20.0 };
+    let mut button = Button::new(RichText::new(text).size(text_size)).min_size(size);
+    if !is_narrow && !key.is_empty() {
+        button = button.right_text(RichText::new(key).size(theme::SMALL).color(colour));
+    }
+    let response = ui
+        .add_enabled_ui(is_open, |ui| ui.add_sized(size, button))
+        .inner;
     named(response, Role::Button, text, is_open)
 }
 
@@ -127,9 +148,21 @@ pub(super) fn named(response: Response, role: Role, name: &str, is_enabled: bool
 pub(super) fn pick(ui: &mut Ui, text: &str, name: &str, is_chosen: bool) -> bool {
     let colours = Palette::of(ui);
     // The tick is painted: the face of text has none.
-    let shown = if is_chosen { format!("      {text}") } else { text.to_owned() };
-    let ink = if is_chosen { colours.on_accent } else { colours.ink };
-    let fill = if is_chosen { colours.accent } else { colours.card };
+    let shown = if is_chosen {
+        format!("      {text}")
+    } else {
+        text.to_owned()
+    };
+    let ink = if is_chosen {
+        colours.on_accent
+    } else {
+        colours.ink
+    };
+    let fill = if is_chosen {
+        colours.accent
+    } else {
+        colours.card
+    };
     let button = Button::new(RichText::new(shown).color(ink))
         .fill(fill)
         .min_size(vec2(theme::TOUCH * 2.0, theme::TOUCH));
@@ -145,7 +178,8 @@ pub(super) fn pick(ui: &mut Ui, text: &str, name: &str, is_chosen: bool) -> bool
 /// A tick.
 pub(super) fn tick(ui: &Ui, at: Pos2, ink: Color32) {
     let points = [vec2(-6.0, 0.0), vec2(-2.0, 5.0), vec2(6.0, -5.0)].map(|off| at + off);
-    ui.painter().add(Shape::line(points.to_vec(), Stroke::new(2.5, ink)));
+    ui.painter()
+        .add(Shape::line(points.to_vec(), Stroke::new(2.5, ink)));
 }
 
 /// A tick or an exclamation mark before a line of text: well or not is never told by colour alone.
@@ -156,7 +190,13 @@ pub(super) fn sign(ui: &mut Ui, is_well: bool) {
         tick(ui, rect.center(), colours.well);
     } else {
         let ink = colours.alarm;
-        ui.painter().text(rect.center(), Align2::CENTER_CENTER, "!", theme::text(22.0), ink);
+        ui.painter().text(
+            rect.center(),
+            Align2::CENTER_CENTER,
+            "!",
+            theme::text(22.0),
+            ink,
+        );
     }
 }
 
@@ -182,7 +222,13 @@ pub(super) fn choice<T: Copy + PartialEq>(
 }
 
 /// A field with its label before it. Gives the text if it was changed.
-pub(super) fn field(ui: &mut Ui, label: &str, text: &str, hint: &str, width: f32) -> Option<String> {
+pub(super) fn field(
+    ui: &mut Ui,
+    label: &str,
+    text: &str,
+    hint: &str,
+    width: f32,
+) -> Option<String> {
     let mut now = text.to_owned();
     let name = soft(ui, label);
     let colour = Palette::of(ui).soft;
@@ -245,7 +291,12 @@ pub(super) fn halves(ui: &mut Ui, room: f32, add: impl FnMut(&mut Ui, usize)) {
 }
 
 /// Something on the left that takes what is left of a row, and something so wide on the right.
-pub(super) fn row(ui: &mut Ui, right: f32, left_add: impl FnOnce(&mut Ui), right_add: impl FnOnce(&mut Ui)) {
+pub(super) fn row(
+    ui: &mut Ui,
+    right: f32,
+    left_add: impl FnOnce(&mut Ui),
+    right_add: impl FnOnce(&mut Ui),
+) {
     ui.horizontal(|ui| {
         let width = (ui.available_width() - right - theme::GAP).max(80.0);
         ui.vertical(|ui| {

@@ -1,6 +1,7 @@
 //! The result: a card for each leg with its mean, its band and its raises, and their curves over each other.
 
-use eframe::egui::{Button, Grid, Label, RichText, Stroke, Ui, WidgetInfo, vec2};
+use eframe::egui::accesskit::Role;
+use eframe::egui::{Button, Grid, Label, Popup, RichText, Stroke, Ui, WidgetInfo, vec2};
 use fusion::{Flag, Raise};
 use sensor::Side;
 
@@ -10,7 +11,7 @@ use crate::window::theme::{self, Palette};
 use crate::window::words::{self, Flow, Language, Live};
 
 /// Height of the curves.
-const CURVES: f32 = 190.0;
+const CURVES: f32 = 112.0;
 
 /// Both legs.
 pub(super) fn result(ui: &mut Ui, model: &Model) -> Vec<Act> {
@@ -29,7 +30,10 @@ pub(super) fn result(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let kept = if model.client.is_try {
         language.say(Flow::ResultTried).to_owned()
     } else {
-        language.fill(Flow::ResultKept, &[&model.settings.folder.display().to_string()])
+        language.fill(
+            Flow::ResultKept,
+            &[&model.settings.folder.display().to_string()],
+        )
     };
     parts::soft(ui, &format!("{kept} {}", language.say(Flow::ResultBands)));
     let problems = model.measure.recorded.iter().flat_map(|run| &run.problems);
@@ -57,23 +61,43 @@ fn leg(ui: &mut Ui, model: &Model, side: Side) -> Vec<Act> {
     curves(ui, model, side);
     let width = ui.available_width();
     let is_wide = 480.0 < width;
-    Grid::new(("raises", name)).num_columns(if is_wide { 5 } else { 4 }).striped(false).spacing(vec2(14.0, 4.0)).show(ui, |ui| {
-        for phrase in [Flow::ColRound, Flow::ColEnd, Flow::ColBy] {
-            parts::soft(ui, language.say(phrase));
-        }
-        if is_wide {
-            parts::soft(ui, language.say(Flow::ColPeak));
-        }
-        ui.label("");
-        ui.end_row();
-        let mut number = 0;
-        for (run, recorded) in model.measure.recorded.iter().enumerate() {
-            for (place, raise) in recorded.raises.iter().enumerate().filter(|(_, r)| r.side == side) {
-                number += 1;
-                acts.extend(row(ui, language, (run, place, number), recorded, raise, is_wide));
+    Grid::new(("raises", name))
+        .num_columns(if is_wide { 5 } else { 4 })
+        .striped(false)
+        .spacing(vec2(18.0, 4.0))
+        .show(ui, |ui| {
+            let colour = Palette::of(ui).soft;
+            let head = |ui: &mut Ui, phrase| {
+                ui.add(Label::new(RichText::new(language.say(phrase)).color(colour)).extend());
+            };
+            for phrase in [Flow::ColRound, Flow::ColEnd, Flow::ColBy] {
+                head(ui, phrase);
             }
-        }
-    });
+            if is_wide {
+                head(ui, Flow::ColPeak);
+            }
+            ui.label("");
+            ui.end_row();
+            let mut number = 0;
+            for (run, recorded) in model.measure.recorded.iter().enumerate() {
+                for (place, raise) in recorded
+                    .raises
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, r)| r.side == side)
+                {
+                    number += 1;
+                    acts.extend(row(
+                        ui,
+                        language,
+                        (run, place, number),
+                        recorded,
+                        raise,
+                        is_wide,
+                    ));
+                }
+            }
+        });
     heed(ui, model, side);
     acts
 }
@@ -84,7 +108,7 @@ fn mean(ui: &mut Ui, language: Language, result: &SideResult) {
     let deg = language.degrees(summary.mean.degrees());
     let expanded = language.degrees(summary.expanded.degrees());
     ui.horizontal_wrapped(|ui| {
-        ui.label(RichText::new(deg).font(theme::figures(64.0)));
+        ui.label(RichText::new(deg).font(theme::figures(56.0)));
         ui.label(RichText::new(format!("± {expanded}")).font(theme::figures(26.0)));
     });
     parts::title(ui, &band(language, &result.bands));
@@ -94,7 +118,10 @@ fn mean(ui: &mut Ui, language: Language, result: &SideResult) {
         language.fill(Flow::ResultMean, &[&summary.count.to_string()])
     };
     let spread = summary.scatter.map_or_else(String::new, |scatter| {
-        format!(" {}", language.fill(Flow::ResultSpread, &[&language.degrees(scatter.degrees())]))
+        format!(
+            " {}",
+            language.fill(Flow::ResultSpread, &[&language.degrees(scatter.degrees())])
+        )
     });
     parts::soft(ui, &format!("{count}.{spread}"));
 }
@@ -140,47 +167,77 @@ fn row(
 ) -> Vec<Act> {
     let colours = Palette::of(ui);
     let out = recorded.outs.get(place).copied().flatten();
-    let ink = if out.is_some() { colours.soft } else { colours.ink };
+    let ink = if out.is_some() {
+        colours.soft
+    } else {
+        colours.ink
+    };
     let cell = |ui: &mut Ui, text: String| {
         let mut text = RichText::new(text).color(ink);
         if out.is_some() {
             text = text.strikethrough();
         }
-        ui.add(Label::new(text));
+        ui.add(Label::new(text).extend());
     };
     let angle = |angle: &fusion::Measured| {
         let expanded = language.number(angle.expanded.degrees(), 1);
         format!("{} ± {expanded}", language.degrees(angle.value.degrees()))
     };
     cell(ui, number.to_string());
-    cell(ui, raise.end_point.as_ref().map_or_else(|| "–".to_owned(), |end| angle(&end.angle)));
-    let reason = raise.end_point.as_ref().map_or("–", |end| words::reason(language, end.reason));
+    cell(
+        ui,
+        raise
+            .end_point
+            .as_ref()
+            .map_or_else(|| "–".to_owned(), |end| angle(&end.angle)),
+    );
+    let reason = raise
+        .end_point
+        .as_ref()
+        .map_or("–", |end| words::reason(language, end.reason));
     cell(ui, reason.to_owned());
     if is_wide {
-        cell(ui, raise.peak.as_ref().map_or_else(|| "–".to_owned(), |peak| angle(&peak.angle)));
+        cell(
+            ui,
+            raise
+                .peak
+                .as_ref()
+                .map_or_else(|| "–".to_owned(), |peak| angle(&peak.angle)),
+        );
     }
-    let side = words::side(language, raise.side);
-    let (sign, phrase, act) = match out {
-        None => ("×", Live::LeaveOut, MeasureAct::RaiseOut(run, place, Some(crate::window::model::Why::Practice))),
-        Some(_) => ("+", Live::TakeBack, MeasureAct::RaiseOut(run, place, None)),
-    };
-    let mut acts = Vec::new();
-    let name = language.fill(phrase, &[side, &number.to_string()]);
-    if out.is_none() {
-        let id = ui.make_persistent_id(("out", run, place));
-        let button = Button::new(RichText::new(sign).size(22.0)).min_size(vec2(theme::TOUCH, theme::TOUCH));
-        let response = parts::named(ui.add(button), eframe::egui::accesskit::Role::Button, &name, true);
-        eframe::egui::Popup::menu(&response).id(id).show(|ui| {
-            ui.set_max_width(360.0);
-            acts.extend(rounds::why(ui, language, |why| MeasureAct::RaiseOut(run, place, Some(why)), MeasureAct::Ask(None)));
-        });
-    } else {
-        let button = Button::new(RichText::new(sign).size(22.0)).min_size(vec2(theme::TOUCH, theme::TOUCH));
-        if parts::named(ui.add(button), eframe::egui::accesskit::Role::Button, &name, true).clicked() {
-            acts.push(Act::Raise(act));
-        }
-    }
+    let acts = out_button(ui, language, (run, place, number), raise, out.is_some());
     ui.end_row();
+    acts
+}
+
+/// The button that leaves a raise out, after asking why, or counts it again.
+fn out_button(
+    ui: &mut Ui,
+    language: Language,
+    (run, place, number): (usize, usize, usize),
+    raise: &Raise,
+    is_out: bool,
+) -> Vec<Act> {
+    let side = words::side(language, raise.side);
+    let (sign, phrase) = if is_out {
+        ("+", Live::TakeBack)
+    } else {
+        ("×", Live::LeaveOut)
+    };
+    let name = language.fill(phrase, &[side, &number.to_string()]);
+    let button =
+        Button::new(RichText::new(sign).size(22.0)).min_size(vec2(theme::TOUCH, theme::TOUCH));
+    let response = parts::named(ui.add(button), Role::Button, &name, true);
+    if is_out {
+        let again = Act::Raise(MeasureAct::RaiseOut(run, place, None));
+        return response.clicked().then_some(again).into_iter().collect();
+    }
+    let mut acts = Vec::new();
+    Popup::menu(&response).show(|ui| {
+        ui.set_max_width(360.0);
+        let out = |why| MeasureAct::RaiseOut(run, place, Some(why));
+        acts.extend(rounds::why(ui, language, out, MeasureAct::Ask(None)));
+    });
     acts
 }
 
@@ -188,14 +245,23 @@ fn row(
 fn heed(ui: &mut Ui, model: &Model, side: Side) {
     let language = model.settings.language;
     let raises = model.measure.recorded.iter().flat_map(|run| &run.raises);
-    let mut flags: Vec<Flag> = raises.filter(|r| r.side == side).flat_map(|r| r.flags.clone()).collect();
+    let mut flags: Vec<Flag> = raises
+        .filter(|r| r.side == side)
+        .flat_map(|r| r.flags.clone())
+        .collect();
     flags.sort_unstable();
     flags.dedup();
     if flags.is_empty() {
         return;
     }
-    let words: Vec<&str> = flags.into_iter().map(|flag| words::flag(language, flag)).collect();
-    parts::soft(ui, &format!("{}: {}", language.say(Flow::ColHeed), words.join("; ")));
+    let words: Vec<&str> = flags
+        .into_iter()
+        .map(|flag| words::flag(language, flag))
+        .collect();
+    parts::soft(
+        ui,
+        &format!("{}: {}", language.say(Flow::ColHeed), words.join("; ")),
+    );
 }
 
 /// The raises of one leg over each other.
@@ -209,14 +275,31 @@ fn curves(ui: &mut Ui, model: &Model, side: Side) {
         curve::edges(plot, &colours);
         let mut longest: f64 = 5.0;
         for recorded in &model.measure.recorded {
-            let both = recorded.raises.iter().zip(&recorded.curves).zip(&recorded.outs);
+            let both = recorded
+                .raises
+                .iter()
+                .zip(&recorded.curves)
+                .zip(&recorded.outs);
             for ((raise, trace), out) in both.filter(|((raise, _), _)| raise.side == side) {
                 longest = longest.max(raise.end_s - raise.start_s + 0.8);
-                let ink = if out.is_some() { colours.line } else { colours.leg };
-                curve::draw(plot, trace, f64::NEG_INFINITY, raise.start_s, "", Stroke::new(2.5, ink));
+                let ink = if out.is_some() {
+                    colours.line
+                } else {
+                    colours.leg
+                };
+                curve::draw(
+                    plot,
+                    trace,
+                    f64::NEG_INFINITY,
+                    raise.start_s,
+                    "",
+                    Stroke::new(2.5, ink),
+                );
                 if let Some(end) = raise.end_point.as_ref().filter(|_| out.is_none()) {
                     let at = [end.time_s - raise.start_s, end.angle.value.degrees()];
-                    let points = egui_plot::Points::new("", vec![at]).radius(6.0).color(colours.end);
+                    let points = egui_plot::Points::new("", vec![at])
+                        .radius(6.0)
+                        .color(colours.end);
                     plot.points(points.shape(egui_plot::MarkerShape::Diamond));
                 }
             }
@@ -224,5 +307,7 @@ fn curves(ui: &mut Ui, model: &Model, side: Side) {
         plot.set_plot_bounds_x(-0.8..=longest);
     });
     let label = language.fill(Flow::ResultSide, &[name]);
-    response.response.widget_info(|| WidgetInfo::labeled(eframe::egui::accesskit::Role::Image, true, &label));
+    response
+        .response
+        .widget_info(|| WidgetInfo::labeled(Role::Image, true, &label));
 }

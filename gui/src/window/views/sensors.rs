@@ -8,6 +8,9 @@ use crate::window::model::{Act, Model, Purpose, Row, Sensors, SensorsAct};
 use crate::window::theme::{self, Palette};
 use crate::window::words::{self, Flow, Language};
 
+/// Width of a place's name with its box.
+const NAMES: f32 = 190.0;
+
 /// The form and how to strap.
 pub(super) fn sensors(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let language = model.settings.language;
@@ -64,10 +67,18 @@ fn place(ui: &mut Ui, row: &Row, model: &Model, acts: &mut Vec<Act>) {
     let name = words::placement(language, row.placement);
     ui.horizontal(|ui| {
         let mut is_used = row.is_used;
+        let left = ui.cursor().left();
         let check = ui.add(Checkbox::new(&mut is_used, name));
+        // All fields begin at one place.
+        ui.add_space((left + NAMES - check.rect.right()).max(0.0));
         let label = language.fill(Flow::SensorUsed, &[name]);
         let info = || {
-            eframe::egui::WidgetInfo::selected(eframe::egui::accesskit::Role::CheckBox, true, is_used, &label)
+            eframe::egui::WidgetInfo::selected(
+                eframe::egui::accesskit::Role::CheckBox,
+                true,
+                is_used,
+                &label,
+            )
         };
         check.widget_info(info);
         if check.changed() {
@@ -99,7 +110,6 @@ fn place(ui: &mut Ui, row: &Row, model: &Model, acts: &mut Vec<Act>) {
             parts::fault(ui, &fault);
         }
         ui.horizontal_wrapped(|ui| {
-            ui.add_space(38.0);
             health(ui, row, model);
         });
     }
@@ -115,15 +125,20 @@ fn health(ui: &mut Ui, row: &Row, model: &Model) {
     let is_well = words::link_is_well(health.link);
     let colour = if is_well { colours.well } else { colours.alarm };
     parts::sign(ui, is_well);
-    ui.add(Label::new(RichText::new(words::link(language, health.link)).color(colour)));
-    parts::soft(ui, &figures(health, language));
+    ui.add(Label::new(
+        RichText::new(words::link(language, health.link)).color(colour),
+    ));
     if model.sensors.up == Some(row.placement) {
         let text = RichText::new(format!(" {} ", language.say(Flow::HealthMoved)));
-        ui.add(Label::new(text.color(colours.on_accent).background_color(colours.accent)));
+        ui.add(Label::new(
+            text.color(colours.on_accent)
+                .background_color(colours.accent),
+        ));
     } else if model.sensors.lifted.contains(&row.placement) {
         parts::sign(ui, true);
         parts::soft(ui, language.say(Flow::HealthMoved));
     }
+    parts::soft(ui, &figures(health, language));
 }
 
 /// Rate, losses, battery.

@@ -23,21 +23,39 @@ pub(super) fn settings(ui: &mut Ui, model: &Model) -> Vec<Act> {
             (Look::Dark, say(Flow::SetDark)),
         ];
         if let Some(look) = parts::choice(ui, say(Flow::SetTheme), &looks, now.look) {
-            wanted = Some(Settings { look, ..now.clone() });
+            wanted = Some(Settings {
+                look,
+                ..now.clone()
+            });
         }
         let sizes = TEXT_PERCENT.map(|percent| (percent, format!("{percent} %")));
-        let sizes = sizes.each_ref().map(|(percent, text)| (*percent, text.as_str()));
-        if let Some(text_percent) = parts::choice(ui, say(Flow::SetText), &sizes, now.text_percent) {
-            wanted = Some(Settings { text_percent, ..now.clone() });
+        let sizes = sizes
+            .each_ref()
+            .map(|(percent, text)| (*percent, text.as_str()));
+        if let Some(text_percent) = parts::choice(ui, say(Flow::SetText), &sizes, now.text_percent)
+        {
+            wanted = Some(Settings {
+                text_percent,
+                ..now.clone()
+            });
         }
         let languages = Language::ALL.map(|one| (one, one.name()));
         if let Some(language) = parts::choice(ui, say(Flow::SetLanguage), &languages, language) {
-            wanted = Some(Settings { language, ..now.clone() });
+            wanted = Some(Settings {
+                language,
+                ..now.clone()
+            });
         }
         let folder = now.folder.display().to_string();
         if let Some(folder) = parts::field(ui, say(Flow::SetFolder), &folder, "", 520.0) {
-            wanted = Some(Settings { folder: folder.into(), ..now.clone() });
+            wanted = Some(Settings {
+                folder: folder.into(),
+                ..now.clone()
+            });
         }
     });
-    wanted.map(|settings| Act::Set(Box::new(settings))).into_iter().collect()
+    wanted
+        .map(|settings| Act::Set(Box::new(settings)))
+        .into_iter()
+        .collect()
 }

@@ -11,8 +11,9 @@ use crate::window::words::Flow;
 pub(super) fn start(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let language = model.settings.language;
     let mut acts = Vec::new();
-    let height = (ui.available_height() * 0.40).clamp(120.0, 420.0);
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
+    let height = (ui.available_height() * 0.42).clamp(120.0, 460.0);
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     figure::emblem(ui, rect);
     let name = language.say(Flow::Title);
     parts::named(response, eframe::egui::accesskit::Role::Image, name, true);
@@ -25,7 +26,11 @@ pub(super) fn start(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let ways = [
         (Flow::StartTry, Flow::StartTryBody, Act::Try),
         (Flow::StartMeasure, Flow::StartMeasureBody, Act::Measure),
-        (Flow::StartOpen, Flow::StartOpenBody, Act::Go(Screen::Browse)),
+        (
+            Flow::StartOpen,
+            Flow::StartOpenBody,
+            Act::Go(Screen::Browse),
+        ),
     ];
     let is_wide = 700.0 < ui.available_width();
     let mut way = |ui: &mut Ui, (button, body, act): &(Flow, Flow, Act), is_first: bool| {
@@ -35,7 +40,7 @@ pub(super) fn start(ui: &mut Ui, model: &Model) -> Vec<Act> {
             let pressed = if is_first {
                 ui.add(parts::primary(text).sized(size))
             } else {
-                ui.add(eframe::egui::Button::new(eframe::egui::RichText::new(text).size(20.0)).min_size(size))
+                parts::with_key(ui, text, "", size, true)
             };
             if pressed.clicked() {
                 acts.push(act.clone());
@@ -44,7 +49,9 @@ pub(super) fn start(ui: &mut Ui, model: &Model) -> Vec<Act> {
         });
     };
     if is_wide {
-        parts::columns(ui, ways.len(), |ui, place| way(ui, &ways[place], place == 0));
+        parts::columns(ui, ways.len(), |ui, place| {
+            way(ui, &ways[place], place == 0);
+        });
     } else {
         for (place, it) in ways.iter().enumerate() {
             way(ui, it, place == 0);

@@ -17,7 +17,6 @@ phrases! {
         AskedHeed = "All asked. Take care with what is marked.", "Alles gefragt. Auf das Markierte achten.";
         GoOn = "Go on", "Weiter";
         GoHeed = "Go on with care", "Mit Vorsicht weiter";
-        Heed = "Take care", "Achtgeben";
 
         Emergency = "New trouble with bladder or bowel, numbness between the legs, weakness in both legs, or new sexual dysfunction, with back or leg pain?", "Neue Störung von Blase oder Darm, Taubheit zwischen den Beinen, Schwäche in beiden Beinen oder neue sexuelle Störung, mit Rücken- oder Beinschmerz?";
         Spine = "After a fall or blow, with long steroid use, fever, weight loss, a history of cancer, or pain at night?", "Nach Sturz oder Schlag, bei langer Kortisongabe, Fieber, Gewichtsverlust, früherem Krebs oder nächtlichem Schmerz?";

@@ -116,7 +116,7 @@ pub(in crate::window) fn link(language: Language, link: Link) -> &'static str {
         Link::Streaming => Fact::Streaming,
         Link::Silent => Fact::Silent,
         Link::Lost => Fact::LinkLost,
-        _ => Fact::Connecting,
+        Link::Connecting => Fact::Connecting,
     }
     .text(language)
 }
@@ -175,4 +175,17 @@ pub(in crate::window) fn source(language: Language, source: Source) -> &'static 
         Source::Flesh => Fact::SFlesh,
     }
     .text(language)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn facts_are_said_in_both_languages() {
+        Fact::ALL
+            .iter()
+            .copied()
+            .for_each(crate::window::words::tests::is_sound);
+    }
 }

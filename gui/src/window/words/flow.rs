@@ -20,7 +20,6 @@ phrases! {
         Recordings = "Recordings", "Aufnahmen";
         Settings = "Settings", "Einstellungen";
         Close = "Close", "Schließen";
-        Told = "Message", "Meldung";
 
         StartNow = "How far does a straight leg rise?", "Wie weit hebt sich das gestreckte Bein?";
         StartBody = "A sensor on the shin reads the angle while the client lies on the back and lifts one straight leg. It says how sure it is, and what ended the raise.", "Ein Sensor am Schienbein liest den Winkel, während die Person auf dem Rücken liegt und ein gestrecktes Bein hebt. Er sagt, wie sicher er ist und was das Heben beendet hat.";
@@ -34,12 +33,10 @@ phrases! {
         SensorsNow = "Strap a sensor to each shin, switch it on, then press Check.", "Je einen Sensor ans Schienbein schnallen, einschalten, dann Prüfen drücken.";
         SensorsNowTry = "These two sensors are invented. Press Check to see how they do.", "Diese zwei Sensoren sind erfunden. Prüfen drücken, um zu sehen, wie es ihnen geht.";
         SensorsNowChecking = "Lift one leg a hand's breadth: the sensor that moved must be the right one.", "Ein Bein eine Handbreit heben: Der richtige Sensor muss sich melden.";
-        SensorWhere = "Where", "Wo";
-        SensorWhat = "Sensor", "Sensor";
         SensorNone = "No sensor is named yet. Name the one on the raised shin.", "Noch kein Sensor ist genannt. Den am gehobenen Schienbein nennen.";
         SensorUsed = "Use a sensor on the {}", "Sensor verwenden: {}";
         SensorText = "What the sensor on the {} is", "Was der Sensor ist: {}";
-        SensorForms = "ble:open-motion   a sensor over Bluetooth\nphone:   a phone, strapped on\nsynthetic:slow   an invented person", "ble:open-motion   ein Sensor über Bluetooth\nphone:   ein angeschnalltes Telefon\nsynthetic:slow   eine erfundene Person";
+        SensorForms = "ble:open-motion   a sensor over Bluetooth\nphone:            a phone, strapped on\nsynthetic:slow    an invented person", "ble:open-motion   ein Sensor über Bluetooth\nphone:            ein angeschnalltes Telefon\nsynthetic:slow    eine erfundene Person";
         SensorFormsTitle = "What can be written there", "Was man dort schreiben kann";
         StrapTitle = "Where and how", "Wo und wie";
         StrapFlat = "On the flat inner face of the shin, a hand's breadth above the ankle.", "Auf der flachen Innenseite des Schienbeins, eine Handbreit über dem Knöchel.";
@@ -58,7 +55,6 @@ phrases! {
         HealthUnseen = "gaps can't be seen", "Lücken nicht erkennbar";
         HealthBattery = "battery {} %", "Akku {} %";
         HealthMoved = "this one moved", "dieser hat sich bewegt";
-        HealthStill = "lies still", "liegt still";
         HealthWaiting = "not checked yet", "noch nicht geprüft";
 
         FlatNow = "Lay one sensor on the table, face after face, three seconds each.", "Einen Sensor auf den Tisch legen, Seite nach Seite, je drei Sekunden.";
@@ -115,7 +111,6 @@ phrases! {
         ColEnd = "End point", "Endpunkt";
         ColBy = "Ended by", "Beendet durch";
         ColPeak = "Highest", "Höchster";
-        ColPace = "Fastest", "Schnellstes";
         ColHeed = "To heed", "Zu beachten";
         Under = "under {}°", "unter {}°";
         Between = "{}–{}°", "{}–{}°";
@@ -154,11 +149,9 @@ phrases! {
         SetFolder = "Folder for recordings", "Ordner für Aufnahmen";
         SetDamaged = "The settings could not be read; the usual ones are used. ({})", "Die Einstellungen waren nicht lesbar; die üblichen gelten. ({})";
         SetUnsaved = "The settings could not be kept: {}", "Die Einstellungen konnten nicht gespeichert werden: {}";
-        ClientTitle = "Who lies down?", "Wer legt sich hin?";
         ClientCode = "Client's code", "Kürzel der Person";
         ClientVisit = "Visit", "Besuch";
         ClientHint = "Letters and digits only, never a name.", "Nur Buchstaben und Ziffern, nie ein Name.";
         ClientTry = "An invented client", "Eine erfundene Person";
-        And = "{} and {}", "{} und {}";
     }
 }

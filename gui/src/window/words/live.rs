@@ -37,7 +37,6 @@ phrases! {
         CurveOther = "other leg", "anderes Bein";
         CurveThis = "{} leg", "Bein {}";
         CurveEmpty = "The curve begins with the first numbers.", "Die Kurve beginnt mit den ersten Zahlen.";
-        Seconds = "seconds", "Sekunden";
         EndAt = "{} · {}", "{} · {}";
         EndSoFar = "{} · {} so far", "{} · {} bisher";
         EndBanner = "END POINT {} · {}", "ENDPUNKT {} · {}";
@@ -45,6 +44,7 @@ phrases! {
         Pace = "{}° a second", "{}° pro Sekunde";
         PaceGood = "good pace", "gutes Tempo";
         PaceFast = "too fast", "zu schnell";
+        PaceBrisk = "faster than asked for", "schneller als gewünscht";
         PaceSlow = "slow", "langsam";
         Rounds = "Raises so far", "Hebungen bisher";
         RoundsNone = "None yet.", "Noch keine.";
@@ -55,13 +55,9 @@ phrases! {
         TakeBack = "Count {} {} again", "Wieder zählen: {} {}";
         LeaveWhy = "Why leave it out?", "Warum nicht zählen?";
         Cancel = "Cancel", "Abbrechen";
-        Marked = "{} s: {}", "{} s: {}";
-        Withdrawn = "mark withdrawn", "Marke zurückgenommen";
         NoNumbers = "no numbers for {} s", "keine Zahlen seit {} s";
         GapPeak = "Numbers were missing at the top: repeat this raise.", "Oben fehlten Zahlen: Diese Hebung wiederholen.";
-        SensorsDo = "Sensors", "Sensoren";
         Failed = "It could not be measured: {}", "Es konnte nicht gemessen werden: {}";
-        Retry = "Try again", "Noch einmal";
         Asked = "asked for {}", "gewünscht {}";
         NothingCame = "No sensor sent anything; nothing was recorded.", "Kein Sensor hat etwas gesendet; nichts wurde aufgenommen.";
         NoRaise = "No raise was found in this recording.", "In dieser Aufnahme wurde keine Hebung gefunden.";
