@@ -26,6 +26,9 @@ pub(super) struct Window {
     path: Option<PathBuf>,
     /// Those that are in force.
     dressed: Option<Settings>,
+    /// A staged state: its time stands still.
+    #[cfg(test)]
+    pub(super) is_still: bool,
 }
 
 impl Window {
@@ -42,6 +45,8 @@ impl Window {
             jobs: Jobs::new(waker, scratch),
             path,
             dressed: None,
+            #[cfg(test)]
+            is_still: false,
         }
     }
 

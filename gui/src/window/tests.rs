@@ -8,10 +8,13 @@ use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use tempfile::TempDir;
 
 use super::model::{Act, Phase, Screen};
-use super::settings::Settings;
+use super::settings::Look;
 use super::shell::Window;
 use super::words::Language;
+use super::{model, staged};
 use crate::live::Waker;
+
+mod states;
 
 /// Frames until something must have come.
 const FRAMES_MAX: usize = 50_000;
@@ -23,19 +26,22 @@ struct Screened {
 
 impl Screened {
     fn new() -> Self {
-        Self::sized(1280.0, 720.0)
+        // With the rim that the harness leaves, the window is 1280 by 720.
+        Self::sized(1296.0, 736.0)
     }
 
     fn sized(width: f32, height: f32) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let mut window = Window::new(None, Waker::none(), folder.path().join("scratch"));
         window.model.settings.folder = folder.path().join("data");
-        window.model.settings.look = super::settings::Look::Light;
+        window.model.settings.look = Look::Light;
         let mut harness = Harness::builder()
             .with_size([width, height])
             .build_ui_state(
                 |ui, window: &mut Window| {
-                    window.drain(Instant::now());
+                    if !window.is_still {
+                        window.drain(Instant::now());
+                    }
                     window.draw(ui);
                 },
                 window,
@@ -49,6 +55,49 @@ impl Screened {
             .get_by_role_and_label(Role::Button, label)
             .click();
         self.harness.run_steps(4);
+    }
+
+    fn pick(&mut self, label: &str) {
+        self.harness
+            .get_by_role_and_label(Role::RadioButton, label)
+            .click();
+        self.harness.run_steps(4);
+    }
+
+    /// As a screen reader presses it, also where it has to be scrolled to.
+    fn press_far(&mut self, label: &str) {
+        self.harness
+            .get_by_role_and_label(Role::RadioButton, label)
+            .click_accesskit();
+        self.harness.run_steps(4);
+    }
+
+    fn key(&mut self, key: eframe::egui::Key) {
+        self.harness.key_press(key);
+        self.harness.run_steps(4);
+    }
+
+    /// Tab after Tab until this has the focus.
+    fn tab_to(&mut self, label: &str) {
+        for _ in 0..60 {
+            let node = self.harness.get_by_role_and_label(Role::Button, label);
+            if node.accesskit_node().is_focused() {
+                return;
+            }
+            self.key(eframe::egui::Key::Tab);
+        }
+        panic!("{label} isn't reached by Tab");
+    }
+
+    /// Another state, made without waiting.
+    fn stage(&mut self, make: impl FnOnce(&mut model::Model)) {
+        let scratch = self.folder.path().join("scratch");
+        let window = self.harness.state_mut();
+        let settings = window.model.settings.clone();
+        window.model = model::Model::new(settings, scratch, Instant::now());
+        make(&mut window.model);
+        window.is_still = true;
+        self.harness.run_steps(3);
     }
 
     fn write(&mut self, label: &str, text: &str) {
@@ -101,7 +150,7 @@ impl Screened {
     }
 
     /// Up to the measuring screen, with these words for both shins.
-    fn to_measure(&mut self, text: &str) {
+    fn walk_to_measure(&mut self, text: &str) {
         self.press("Measure a client");
         self.write("Client's code", "c07");
         self.press("All answered No");
@@ -127,7 +176,7 @@ impl Screened {
 fn a_client_is_measured_from_the_cautions_to_the_result() {
     let mut screen = Screened::new();
     screen.wants("How far does a straight leg rise?");
-    screen.to_measure("synthetic:compensating,seed=3,fast");
+    screen.walk_to_measure("synthetic:compensating,seed=3,fast");
     for leg in ["right", "left"] {
         screen.wants(&format!("{leg} leg: client on the back"));
         screen.press("Start");

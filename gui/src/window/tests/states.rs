@@ -1,0 +1,168 @@
+//! States of the screens, and the ways between them.
+
+use std::time::Duration;
+
+use eframe::egui::Key;
+use sensor::Side;
+
+use super::*;
+use crate::window::model::{Look as Found, Model};
+use crate::window::settings::Settings;
+
+fn angle_deg(model: &Model) -> f64 {
+    let leading = model.measure.course.leading.as_ref();
+    leading.map_or(0.0, |reading| reading.angle.degrees())
+}
+
+#[test]
+fn a_red_flag_stops_the_flow_with_the_usual_words() {
+    let mut screen = Screened::new();
+    screen.press("Measure a client");
+    screen.write("Client's code", "c07");
+    let question = "Calf pain with swelling, warmth or redness, or a known clot?";
+    screen.pick(&format!("Yes: {question}"));
+    screen.wants("Neither strap nor exercise; refer.");
+    screen.press("Go on");
+    assert_eq!(screen.harness.state().model.screen, Screen::Stopped);
+    screen.wants("Not today: do not raise this leg.");
+    screen.wants("Neither strap nor exercise; refer.");
+    screen.press("Back to the questions");
+    screen.pick(&format!("No: {question}"));
+    screen.press("All answered No");
+    screen.press("Go on");
+    screen.wants("Strap a sensor to each shin");
+}
+
+#[test]
+fn the_whole_way_goes_by_keys_alone() {
+    let mut screen = Screened::new();
+    screen.tab_to("Try it without a sensor");
+    screen.key(Key::Enter);
+    screen.wants("Ask each question aloud");
+    screen.tab_to("All answered No");
+    screen.key(Key::Space);
+    screen.wants("Nothing stands against a raise");
+    for sentence in [
+        "These two sensors are invented",
+        "Lay one sensor on the table",
+        "Agree with the client",
+        "right leg: client on the back",
+    ] {
+        let next = match sentence {
+            "Agree with the client" => "Go on without",
+            "right leg: client on the back" => "To the raises",
+            _ => "Go on",
+        };
+        screen.tab_to(next);
+        screen.key(Key::Enter);
+        screen.wants(sentence);
+    }
+    staged::begin(&mut screen.harness.state_mut().model, Side::Right);
+    screen.key(Key::Space);
+    screen.key(Key::S);
+    screen.key(Key::N);
+    assert_eq!(screen.harness.state().model.measure.phase, Phase::Writing);
+}
+
+#[test]
+fn a_raise_is_told_as_it_goes() {
+    let mut screen = Screened::new();
+    screen.stage(|model| {
+        staged::at(model, Screen::Measure);
+        staged::raise(model, Side::Right, |m| angle_deg(m) > 38.0);
+    });
+    let deg = Language::English.degrees(angle_deg(&screen.harness.state().model));
+    screen.wants(&format!("Angle of the right leg: {deg}, plus or minus"));
+    screen.wants(&format!("Side view: right leg at {deg}, other leg at"));
+    screen.wants("Space at the first pull.");
+    screen.wants("right 1: highest");
+    for button in ["First pull", "Stop: pain", "Undo mark", "This leg is done"] {
+        screen.harness.get_by_role_and_label(Role::Button, button);
+    }
+    screen.stage(|model| {
+        staged::at(model, Screen::Measure);
+        staged::raise(model, Side::Right, |m| m.measure.course.end().is_some());
+    });
+    screen.wants("End point. Lower the leg.");
+    screen.wants(", end point ");
+    screen.wants("by other leg");
+    // Nothing comes any more.
+    screen.harness.state_mut().model.now += Duration::from_secs(2);
+    screen.harness.run_steps(2);
+    screen.wants("No numbers from the sensor");
+    screen.wants("the sensor is lost");
+}
+
+#[test]
+fn a_round_is_left_out_with_a_reason() {
+    let mut screen = Screened::new();
+    screen.stage(|model| {
+        staged::at(model, Screen::Measure);
+        staged::raise(model, Side::Right, |m| m.measure.course.rounds.len() == 3);
+    });
+    screen.press("Leave out right 1");
+    screen.wants("Why leave it out?");
+    screen.press("a practice raise");
+    screen.wants("left out: a practice raise");
+    screen.press("Count right 1 again");
+    assert!(!screen.says("left out: "));
+}
+
+#[test]
+fn every_screen_is_drawn_in_both_languages_and_up_to_twice_the_size() {
+    let sizes = [
+        (100, 1296.0, 736.0),
+        (200, 1296.0, 736.0),
+        (100, 3840.0, 2160.0),
+    ];
+    let all = Language::ALL.into_iter();
+    for (language, (text_percent, width, height)) in all.flat_map(|l| sizes.map(|s| (l, s))) {
+        let mut screen = Screened::sized(width, height);
+        screen.stage(|model| {
+            let settings = Settings {
+                language,
+                text_percent,
+                ..model.settings.clone()
+            };
+            model.apply(Act::Set(Box::new(settings)));
+            staged::at(model, Screen::Measure);
+            staged::measured(model, Side::Right);
+        });
+        let others = [Screen::Settings, Screen::Start];
+        for place in Screen::STEPS.into_iter().chain(others) {
+            screen.harness.state_mut().act(Act::Go(place));
+            // Fails where a control has no name, or a sign no glyph.
+            screen.harness.run();
+            assert_eq!(screen.harness.state().model.screen, place);
+        }
+    }
+}
+
+#[test]
+fn an_empty_folder_and_a_full_one_are_looked_through() {
+    let mut screen = Screened::new();
+    screen.press("Open recordings");
+    let is_found = |w: &Window| matches!(w.model.browse.look, Found::Found(_));
+    screen.until("the folder", is_found);
+    screen.wants("There are no recordings in this folder yet.");
+    screen.press("Make an invented data set");
+    screen.until("a recording", |w| w.model.browse.recording.is_some());
+    screen.wants("Client kerudo");
+    screen.wants("What the ± is made of");
+    screen.wants("flesh under the strap: ±");
+    screen.press_far("sub-marbul/ses-01/run-01");
+    screen.until("another one", |w| {
+        w.model.browse.chosen != Some(0) && w.model.browse.recording.is_some()
+    });
+    screen.wants("Moment of the raise");
+}
+
+#[test]
+fn damaged_settings_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("window.toml");
+    std::fs::write(&path, "look = 7").unwrap();
+    let window = Window::new(Some(path), Waker::none(), folder.path().join("scratch"));
+    let told = window.model.told;
+    assert!(told.is_some_and(|text| text.contains("could not be read")));
+}
