@@ -19,7 +19,7 @@ use crate::live::{Health, News};
 const PACKET: usize = 4;
 
 /// Both shins of an invented person who raises this leg.
-fn person(leg: Side, seed: u64) -> Run {
+pub(super) fn person(leg: Side, seed: u64) -> Run {
     let mut scenario = Scenario::compensating(seed);
     scenario.side = leg;
     scenario.sensors = vec![Placement::shin(leg), Placement::shin(leg.other())];

@@ -16,6 +16,8 @@ use crate::window::words::{self, Live};
 const PAST_S: f64 = 30.0;
 /// Edges of the bands, degrees.
 const EDGES_DEG: [f64; 3] = [45.0, 60.0, 90.0];
+/// Lower than this a plot has no room for all figures.
+const LOW: f32 = 150.0;
 /// The axis reaches so high at least, degrees.
 const TOP_DEG: f64 = 100.0;
 
@@ -122,20 +124,23 @@ pub(super) fn base(id: &str, size: eframe::egui::Vec2) -> Plot<'_> {
         .show_x(false)
         .show_y(false)
         .show_grid(false)
-        .y_grid_spacer(|_| rungs())
+        .y_grid_spacer(move |_| rungs(size.y))
         .y_axis_min_width(40.0)
         .y_axis_formatter(|mark, _| format!("{:.0}°", mark.value))
         .x_axis_formatter(|mark, _| format!("{:.0} s", mark.value))
 }
 
 /// Angles that are named beside a plot: the flat and the edges of the bands, nothing else.
-fn rungs() -> Vec<GridMark> {
+fn rungs(height: f32) -> Vec<GridMark> {
     let step_size = 100.0; // as large as makes its figure stand out
-    [0.0]
-        .into_iter()
-        .chain(EDGES_DEG)
-        .map(|value| GridMark { value, step_size })
-        .collect()
+    // In a low plot the figures of two near edges would touch.
+    let first = usize::from(height < LOW);
+    let named = [0.0].iter().chain(&EDGES_DEG[first..]);
+    let mark = |value: &f64| GridMark {
+        value: *value,
+        step_size,
+    };
+    named.map(mark).collect()
 }
 
 /// Where bands begin.

@@ -9,7 +9,7 @@ use crate::window::theme;
 use crate::window::words::{self, Flow, Live};
 
 /// Narrower than this a button has no room for its key.
-pub(super) const NARROW: f32 = 190.0;
+pub(super) const NARROW: f32 = 170.0;
 /// Lower than this there is only room for the angle.
 const ROOM: f32 = 330.0;
 

@@ -10,8 +10,9 @@ use crate::window::model::{Act, BandChance, MeasureAct, Model, Recorded, SideRes
 use crate::window::theme::{self, Palette};
 use crate::window::words::{self, Flow, Language, Live};
 
-/// Height of the curves.
+/// Height of the curves, and what the rest of the screen needs.
 const CURVES: f32 = 112.0;
+const REST: f32 = 610.0;
 
 /// Both legs.
 pub(super) fn result(ui: &mut Ui, model: &Model) -> Vec<Act> {
@@ -270,7 +271,8 @@ fn curves(ui: &mut Ui, model: &Model, side: Side) {
     let colours = Palette::of(ui);
     let name = words::side(language, side);
     let id = format!("raises {name}");
-    let response = curve::base(&id, vec2(ui.available_width(), CURVES)).show(ui, |plot| {
+    let height = (ui.ctx().content_rect().height() - REST).clamp(CURVES, 2.5 * CURVES);
+    let response = curve::base(&id, vec2(ui.available_width(), height)).show(ui, |plot| {
         plot.set_plot_bounds_y(-8.0..=105.0);
         curve::edges(plot, &colours);
         let mut longest: f64 = 5.0;
