@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Installs what the tests need and passes them: `bash tests/ci.sh`, from any folder.
 #
-# Needs Rust 1.95 or later with cargo, and Python 3 with pip. Python packages go to .venv, nothing else is changed.
+# Needs Rust 1.95 or later with cargo, Python 3 with pip, Node.js with npm, and Chromium (installed by apt-get where that is
+# possible). Python packages go to .venv, those of Node.js beside the browser rig, nothing else is changed.
 # The tests come last, so that their lines close the output.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
@@ -23,6 +24,9 @@ else
 fi
 export LEGRAISE_BIDS_VALIDATOR="$bin/bids-validator-deno"
 "$LEGRAISE_BIDS_VALIDATOR" --version
+
+say "browser: what the rig of the phone pages needs"
+bash tests/rigs/browser/install.sh
 
 say "format"
 cargo fmt --all --check
@@ -53,8 +57,9 @@ for scorer in score_tilt score_holds count_raises; do
 done
 
 say "tests"
-# The suite may call the program; examples in the documentation come first, the suite last.
+# The suite calls the program; examples in the documentation come first, the suite last.
 cargo build --workspace
+node tests/rigs/browser/pages.mjs target/debug/legraise
 cargo test --workspace --doc
 cargo test --workspace --lib --bins
 cargo test --workspace --test '*'

@@ -6,6 +6,7 @@
 
 #[cfg(test)]
 mod cases {
+    mod both_sides;
     mod broad_tilt;
     mod damage;
     mod golden;

@@ -4,7 +4,26 @@
 //! angle, unrounded. Bands are the practitioner's own setting, not a finding.
 
 mod bands;
+mod caution;
+mod change;
+pub mod course;
+mod decide;
+pub mod drill;
+pub mod pacer;
+mod recheck;
+mod repeatability;
+mod rules;
+pub mod statistics;
 mod summary;
+mod way;
+pub mod wording;
 
 pub use bands::{Bands, BandsError};
-pub use summary::{SideSummary, combined_mean, summarise};
+pub use caution::Caution;
+pub use change::{Change, LimitKind};
+pub use decide::{BandChance, Decision, Finding, Note, Round, SideDifference, decide, named_bands};
+pub use recheck::{Recheck, RecheckError, RecheckNote, SideChange, WarmUp, recheck};
+pub use repeatability::{Origin, Repeatability, RoundAngles};
+pub use rules::{RuleError, RuleInfo, Rules};
+pub use summary::{SideSummary, combined_mean, summarise, summarise_with};
+pub use way::{Comparison, Condition, Way};

@@ -1,11 +1,16 @@
 //! The mean end point of each side, with its uncertainty.
 //!
-//! Two parts are combined as the GUM has it (JCGM 100:2008): the scatter of the raises (Type A, 4.2.3, with n − 1
-//! degrees of freedom) and the instrument (Type B, 4.3), which is taken as common to all raises and so is not made
-//! smaller by repeating. Degrees of freedom after Welch and Satterthwaite (G.4.1), the factor from Student's t.
+//! Two parts are kept apart and combined as the GUM has it (JCGM 100:2008). The *person's*: the scatter of the raises,
+//! pooled with what is known beforehand of how well people repeat, over the number of raises (Type A, 4.2.4). The
+//! *instrument's* (Type B, 4.3), which is taken as common to all raises and so is not made smaller by repeating.
+//! Degrees of freedom after Welch and Satterthwaite (G.4.1), the factor from Student's t. Two or three raises alone say
+//! next to nothing of their own scatter: docs/decisions/011.
 
-use fusion::{Angle, Raise, Reason, coverage_factor};
+use fusion::{Angle, Budget, Raise, Reason, Source, coverage_factor};
 use sensor::Side;
+
+use crate::repeatability::Repeatability;
+use crate::rules::Rules;
 
 /// The mean end point of one side.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -14,7 +19,11 @@ pub struct SideSummary {
     pub side: Side,
     /// Mean of the end-point angles, unrounded.
     pub mean: Angle,
-    /// Combined standard uncertainty of the mean.
+    /// The person's part of the mean's standard uncertainty: how well raises repeat.
+    pub person: Angle,
+    /// The instrument's part.
+    pub instrument: Angle,
+    /// Both combined: standard uncertainty of the mean.
     pub standard: Angle,
     /// Its effective degrees of freedom; infinite where every part is.
     pub effective_dof: f64,
@@ -32,13 +41,20 @@ pub struct SideSummary {
     pub other_count: usize,
 }
 
-/// Sums up one side. `None` where no raise of it has an end point to be counted.
+/// Sums up one side where nothing but the literature tells how well people repeat. `None` where no raise of it has an
+/// end point to be counted.
 pub fn summarise(raises: &[Raise], side: Side) -> Option<SideSummary> {
-    let moved = raises.iter().filter(|raise| raise.side == side);
-    let (of_side, others): (Vec<&Raise>, Vec<&Raise>) =
-        moved.partition(|raise| raise.is_leg_raise());
-    let ends = || of_side.iter().filter_map(|raise| raise.end_point.as_ref());
-    let counted: Vec<_> = ends().filter(|end| end.reason != Reason::Stop).collect();
+    summarise_with(raises, side, &Repeatability::published(&Rules::default()))
+}
+
+/// Sums up one side, knowing how well people repeat.
+pub fn summarise_with(
+    raises: &[Raise],
+    side: Side,
+    repeatability: &Repeatability,
+) -> Option<SideSummary> {
+    let of_side = || raises.iter().filter(|raise| raise.side == side);
+    let counted: Vec<_> = counted(raises, side).collect();
     let angles: Vec<Angle> = counted.iter().map(|end| end.angle.value).collect();
     let instrument: Vec<(Angle, f64)> = counted
         .iter()
@@ -50,11 +66,22 @@ pub fn summarise(raises: &[Raise], side: Side) -> Option<SideSummary> {
         })
         .collect();
     let (standard_b, dof_b) = common_part(&instrument)?;
-    let mut summary = combined_mean(side, &angles, standard_b, dof_b)?;
-    summary.stopped_count = ends().count() - counted.len();
-    summary.missing_count = of_side.len() - ends().count();
-    summary.other_count = others.len();
+    let mut summary = combined_mean(side, &angles, standard_b, dof_b, Some(repeatability))?;
+    let raise_count = of_side().filter(|raise| raise.is_leg_raise()).count();
+    let ended = of_side().filter(|raise| raise.is_leg_raise() && raise.end_point.is_some());
+    summary.missing_count = raise_count - ended.count();
+    summary.stopped_count = raise_count - summary.missing_count - counted.len();
+    summary.other_count = of_side().count() - raise_count;
     Some(summary)
+}
+
+/// The end points of one side that count for its mean, in order.
+pub(crate) fn counted(raises: &[Raise], side: Side) -> impl Iterator<Item = &fusion::EndPoint> {
+    raises
+        .iter()
+        .filter(move |raise| raise.side == side && raise.is_leg_raise())
+        .filter_map(|raise| raise.end_point.as_ref())
+        .filter(|end| end.reason != Reason::Stop)
 }
 
 /// The instrument's part of the mean: root mean square of the raises' own, and the least degrees of freedom of them.
@@ -77,48 +104,52 @@ fn common_part(parts: &[(Angle, f64)]) -> Option<(Angle, f64)> {
 }
 
 /// The mean of angles whose instrument has the standard uncertainty `standard_b` with `dof_b` degrees of freedom.
-/// `None` for no angles.
+/// `None` for no angles, or where one is no number. Without `repeatability` the angles alone tell their scatter, as in GUM 4.2: a single one then
+/// has none.
 pub fn combined_mean(
     side: Side,
     angles: &[Angle],
     standard_b: Angle,
     dof_b: f64,
+    repeatability: Option<&Repeatability>,
 ) -> Option<SideSummary> {
     let count = angles.len();
-    if count == 0 {
+    let is_sound = angles.iter().all(|angle| angle.radians().is_finite())
+        && standard_b.radians().is_finite()
+        && dof_b > 0.0;
+    if count == 0 || !is_sound {
         return None;
     }
     let mean = angles.iter().map(|angle| angle.radians()).sum::<f64>() / count as f64;
-    let dof_a = (count - 1) as f64;
-    let variance = (count > 1).then(|| {
-        angles
-            .iter()
-            .map(|angle| (angle.radians() - mean).powi(2))
-            .sum::<f64>()
-            / dof_a
-    });
-    let square_a = variance.unwrap_or(0.0) / count as f64;
-    let square_b = standard_b.radians().powi(2);
-    let fourth_a = if square_a > 0.0 {
-        square_a.powi(2) / dof_a
+    let own_dof = (count - 1) as f64;
+    let squares = angles
+        .iter()
+        .map(|angle| (angle.radians() - mean).powi(2))
+        .sum::<f64>();
+    let (known_dof, known_square) =
+        repeatability.map_or((0.0, 0.0), |known| (known.dof, known.sem.radians().powi(2)));
+    let dof = known_dof + own_dof;
+    // A scaled inverse χ² for the variance beforehand, and the raises: Student's t for the mean with both together.
+    let variance = if dof > 0.0 {
+        (known_dof * known_square + squares) / dof
     } else {
         0.0
     };
-    let fourth = fourth_a + square_b.powi(2) / dof_b;
-    let square = square_a + square_b;
-    let effective_dof = if fourth > 0.0 {
-        square.powi(2) / fourth
-    } else {
-        f64::INFINITY
-    };
-    let standard = Angle::from_radians(square.sqrt());
+    let person = Angle::from_radians((variance / count as f64).sqrt());
+    // The budget is used for its arithmetic; what its terms are called doesn't matter here.
+    let budget = Budget::default()
+        .with_dof(Source::Noise, person, dof)
+        .with_dof(Source::Sensor, standard_b, dof_b);
+    let (standard, effective_dof) = (budget.combined(), budget.effective_dof());
     Some(SideSummary {
         side,
         mean: Angle::from_radians(mean),
+        person,
+        instrument: standard_b.abs(),
         standard,
         effective_dof,
         expanded: standard * coverage_factor(effective_dof),
-        scatter: variance.map(|v| Angle::from_radians(v.sqrt())),
+        scatter: (count > 1).then(|| Angle::from_radians((squares / own_dof).sqrt())),
         count,
         other_count: 0,
         stopped_count: 0,
@@ -127,104 +158,4 @@ pub fn combined_mean(
 }
 
 #[cfg(test)]
-mod tests {
-    use approx::{assert_abs_diff_eq, assert_relative_eq};
-    use fusion::{Budget, EndPoint, Source};
-    use statrs::distribution::{ContinuousCDF as _, StudentsT};
-
-    use super::*;
-
-    fn deg(deg: f64) -> Angle {
-        Angle::from_degrees(deg)
-    }
-
-    fn raise(side: Side, end: Option<(Reason, f64)>) -> Raise {
-        let end_point = end.map(|(reason, angle_deg)| EndPoint {
-            reason,
-            time_s: 1.0,
-            pressed_s: None,
-            angle: Budget::default()
-                .with(Source::Sensor, deg(0.4))
-                .measured(deg(angle_deg)),
-        });
-        Raise {
-            side,
-            start_s: 0.0,
-            end_s: 2.0,
-            peak: None,
-            hold: None,
-            end_point,
-            compensations: Vec::new(),
-            pelvis_share: None,
-            rate_max_rad_s: 0.0,
-            flags: Vec::new(),
-        }
-    }
-
-    /// Three raises, computed after JCGM 100:2008 4.2.3, 5.1.2, G.4.1. The factor of the source is for 95.45 %.
-    #[test]
-    fn three_raises_combine_as_the_gum_has_it() {
-        let angles = [61.0, 62.4, 63.0].map(deg);
-        let found = combined_mean(Side::Left, &angles, deg(0.4), f64::INFINITY).unwrap();
-        assert_abs_diff_eq!(found.mean.degrees(), 62.133_333_333_333_33, epsilon = 1e-9);
-        assert_abs_diff_eq!(
-            found.scatter.unwrap().degrees(),
-            1.026_320_287_889_376_7,
-            epsilon = 1e-9
-        );
-        assert_abs_diff_eq!(
-            found.standard.degrees(),
-            0.714_920_352_984_240_5,
-            epsilon = 1e-9
-        );
-        assert_abs_diff_eq!(found.effective_dof, 4.238_102_868_130_107, epsilon = 1e-9);
-        let k = StudentsT::new(0.0, 1.0, found.effective_dof.floor())
-            .unwrap()
-            .inverse_cdf(0.5 + 0.9545 / 2.0);
-        assert_relative_eq!(
-            found.standard.degrees() * k,
-            2.051_331_813_942_373_7,
-            max_relative = 1e-8
-        );
-        // For 95 %: t at 4 degrees of freedom is 2.776 445 (GUM table G.2: 2.78).
-        assert_relative_eq!(
-            found.expanded.degrees(),
-            0.714_920_352_984_240_5 * 2.776_445_105,
-            max_relative = 1e-8
-        );
-    }
-
-    #[test]
-    fn stopped_and_missing_raises_are_left_out_and_counted() {
-        let raises = [
-            raise(Side::Right, Some((Reason::Hold, 50.0))),
-            raise(Side::Right, Some((Reason::Stop, 20.0))),
-            raise(Side::Right, None),
-            raise(Side::Right, Some((Reason::Pull, 52.0))),
-            raise(Side::Left, Some((Reason::Stop, 30.0))),
-        ];
-        let right = summarise(&raises, Side::Right).unwrap();
-        assert_abs_diff_eq!(right.mean.degrees(), 51.0, epsilon = 1e-9);
-        assert_eq!(
-            (right.count, right.stopped_count, right.missing_count),
-            (2, 1, 1)
-        );
-        assert_eq!(summarise(&raises, Side::Left), None);
-    }
-
-    #[test]
-    fn one_raise_keeps_its_instrument_uncertainty() {
-        let raises = [raise(Side::Left, Some((Reason::Peak, 70.0)))];
-        let found = summarise(&raises, Side::Left).unwrap();
-        let alone = raises[0].end_point.as_ref().unwrap().angle.expanded;
-        assert_abs_diff_eq!(found.expanded.degrees(), alone.degrees(), epsilon = 1e-12);
-        assert_eq!(found.scatter, None);
-    }
-
-    #[test]
-    fn raises_without_any_scatter_give_no_nan() {
-        let found = combined_mean(Side::Left, &[deg(50.0); 3], Angle::ZERO, f64::INFINITY).unwrap();
-        assert_eq!(found.expanded, Angle::ZERO);
-        assert!(found.effective_dof.is_infinite());
-    }
-}
+pub(crate) mod tests;

@@ -1,5 +1,7 @@
 //! The command line: what can be asked, and the help that says so.
 
+#[cfg(feature = "phone")]
+use std::net::IpAddr;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -195,6 +197,10 @@ pub(crate) struct LiveArgs {
     /// Add a hand marker: a phone's page with one button, for the first pull
     #[arg(long)]
     pub(crate) marker: bool,
+    /// This computer's address at which phones find their page [default: the likeliest one]
+    #[cfg(feature = "phone")]
+    #[arg(long, value_name = "IP")]
+    pub(crate) page_address: Option<IpAddr>,
     /// Whose recording it is.
     #[command(flatten)]
     pub(crate) visit: VisitArgs,
@@ -304,6 +310,10 @@ pub(crate) struct CalibrateArgs {
     /// How many faces: two opposite ones, or all six
     #[arg(long, value_name = "N", default_value = "6")]
     pub(crate) faces: FacesChoice,
+    /// This computer's address at which a phone finds its page [default: the likeliest one]
+    #[cfg(feature = "phone")]
+    #[arg(long, value_name = "IP")]
+    pub(crate) page_address: Option<IpAddr>,
     /// Whose recording it is.
     #[command(flatten)]
     pub(crate) visit: VisitArgs,

@@ -89,6 +89,10 @@ pub(crate) enum CommandError {
     #[cfg(feature = "ble")]
     #[error(transparent)]
     Ble(#[from] sensor::ble::BleError),
+    /// Pages for phones can't be served.
+    #[cfg(feature = "phone")]
+    #[error(transparent)]
+    Phone(#[from] sensor::phone::PhoneError),
     /// A sensor profile can't be used, or its packets not be read.
     #[error(transparent)]
     Profile(#[from] crate::commands::profile::ProfileFault),
@@ -96,6 +100,7 @@ pub(crate) enum CommandError {
     #[error("{0}: not in {1}; leave it away, or name a recording that has it")]
     NotRecorded(Placement, String),
     /// A kind of sensor that was left out when the program was built.
+    #[cfg(not(all(feature = "ble", feature = "phone")))]
     #[error("{0}: not in this build of the program; build it with the feature `{0}`")]
     NotBuilt(&'static str),
     /// A calibration that would be kept nowhere.
@@ -123,8 +128,12 @@ impl CommandError {
         match self {
             Self::Profile(fault) => fault.exit(),
             Self::Load(e) => e.exit(),
+            #[cfg(not(all(feature = "ble", feature = "phone")))]
+            Self::NotBuilt(_) => Exit::Usage,
             #[cfg(feature = "ble")]
             Self::Ble(_) => Exit::Incomplete,
+            #[cfg(feature = "phone")]
+            Self::Phone(_) => Exit::Incomplete,
             Self::Find(FindError::Missing { .. })
             | Self::Selector(_)
             | Self::NotAFile(_)
@@ -133,7 +142,6 @@ impl CommandError {
             | Self::NoPoint { .. }
             | Self::NotRecorded(..)
             | Self::Unkept(_)
-            | Self::NotBuilt(_)
             | Self::Threads(_) => Exit::Usage,
             Self::Find(_)
             | Self::Read(_)

@@ -19,6 +19,8 @@ pub mod journal;
 #[cfg(feature = "live")]
 pub mod live;
 pub mod packet;
+#[cfg(feature = "phone")]
+pub mod phone;
 pub mod profile;
 pub mod synthetic;
 

@@ -34,6 +34,33 @@ pub(crate) struct Course {
     pub(crate) excursions: Vec<Excursion>,
 }
 
+/// A shin is up while it is higher than this share of the way from a valley to the top.
+const UP_SHARE: f64 = 0.2;
+
+impl Course {
+    /// The readings between which the shin is up in an excursion. Its valleys say less: rests are long, and the lowest
+    /// point of one may lie anywhere in it, also before a raise of the other leg.
+    pub(crate) fn up(&self, excursion: &Excursion) -> (usize, usize) {
+        let top = excursion.top;
+        let is_low = |valley: usize, k: usize| {
+            let (low, high) = (self.elevation_rad[valley], self.elevation_rad[top]);
+            self.elevation_rad[k] < low + UP_SHARE * (high - low)
+        };
+        let before = (excursion.valley_before..top).rev();
+        let after = top + 1..=excursion.valley_after;
+        (
+            before
+                .clone()
+                .find(|&k| is_low(excursion.valley_before, k))
+                .unwrap_or(excursion.valley_before),
+            after
+                .clone()
+                .find(|&k| is_low(excursion.valley_after, k))
+                .unwrap_or(excursion.valley_after),
+        )
+    }
+}
+
 /// A turn back of this much ends a rise or a descent; smaller ones are tremor, sag or overshoot.
 const REVERSAL_SHARE: f64 = 0.75;
 /// Two tops belong to two raises if the valley between them comes down to this part of the lower one.

@@ -8,7 +8,7 @@ use crate::raise::companions::{Other, lifting_axis};
 use crate::raise::conclude::Roles;
 use crate::raise::contradiction::contradiction_rad;
 use crate::raise::lift::{Lifted, lifted};
-use crate::raise::segment::{Course, course, elevation_about};
+use crate::raise::segment::{Course, Excursion, course, elevation_about};
 use crate::settings::Settings;
 use crate::stream::Stream;
 
@@ -239,17 +239,15 @@ fn calibration(
 fn own_excursions(shin: &Segment, other: Option<&Segment>) -> Course {
     let mut own = shin.course.clone();
     let Some(other) = other else { return own };
+    let up_s = |segment: &Segment, excursion: &Excursion| {
+        let (from, to) = segment.course.up(excursion);
+        (segment.stream.t_s(from), segment.stream.t_s(to))
+    };
     own.excursions.retain(|mine| {
-        let (from_s, to_s) = (
-            shin.stream.t_s(mine.valley_before),
-            shin.stream.t_s(mine.valley_after),
-        );
+        let (from_s, to_s) = up_s(shin, mine);
         let top_s = shin.stream.t_s(mine.top);
         !other.course.excursions.iter().any(|theirs| {
-            let (a_s, b_s) = (
-                other.stream.t_s(theirs.valley_before),
-                other.stream.t_s(theirs.valley_after),
-            );
+            let (a_s, b_s) = up_s(other, theirs);
             let their_top_s = other.stream.t_s(theirs.top);
             let together =
                 (top_s > a_s && top_s < b_s) || (their_top_s > from_s && their_top_s < to_s);

@@ -37,6 +37,8 @@ pub(crate) fn run(
         conditions: Conditions::default(),
         seconds: None,
         with_marker: false,
+        #[cfg(feature = "phone")]
+        page_ip: args.page_address,
         heeds_signals: true,
     })?;
     let guided = Guided { is_watched }.through(&run, out, err);

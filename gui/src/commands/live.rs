@@ -41,6 +41,8 @@ pub(crate) fn run(
         },
         seconds: args.seconds,
         with_marker: args.marker,
+        #[cfg(feature = "phone")]
+        page_ip: args.page_address,
         heeds_signals: true,
     })?;
     if is_watched && io::stdin().is_terminal() {

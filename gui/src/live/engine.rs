@@ -5,6 +5,7 @@ use std::thread::{Builder, JoinHandle};
 use std::time::Duration;
 
 use fusion::calibrate::Guide;
+use fusion::{Reading, Reason};
 use sensor::live::{Begin, CancellationToken, RunClock, Sink};
 use sensor::{Event, Heading, HostTime, Link, MarkKind, Placement, RUN_S_MAX, Status};
 use tokio::sync::mpsc;
@@ -14,7 +15,7 @@ use super::follow::Follow;
 use super::health::Watch;
 use super::keep::{Keeper, bring_back};
 use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX, Waker};
-use super::open::{Opened, TOLD_MAX, open};
+use super::open::{Opened, Pages, TOLD_MAX, open};
 use super::plan::{Plan, Task};
 use crate::error::CommandError;
 
@@ -189,6 +190,9 @@ struct Engine {
     keeper: Option<Keeper>,
     outlet: Outlet,
     stop: CancellationToken,
+    pages: Option<Pages>,
+    /// The end point for which phones were last told to stop, s.
+    cued_s: Option<f64>,
     running: Vec<Placement>,
     /// Links as they were last told.
     links: Vec<(Placement, Link)>,
@@ -217,6 +221,8 @@ impl Engine {
             keeper,
             outlet,
             stop: CancellationToken::new(),
+            pages: None,
+            cued_s: None,
             running: placements.collect(),
             links: Vec::new(),
             guide: match plan.task {
@@ -237,9 +243,10 @@ impl Engine {
         for source in opened.sources {
             tokio::spawn(source.run(begin.clone()));
         }
-        for marks in opened.marks {
-            marks(begin.clone());
+        if let Some(pages) = &opened.pages {
+            pages.begin_marks(begin.clone());
         }
+        self.pages = opened.pages;
         self.outlet.send(News::Began);
         events
     }
@@ -305,6 +312,7 @@ impl Engine {
         let reading = self.follow.take(&event);
         self.watch.take(&event);
         if let Some(reading) = reading {
+            self.cue(&reading);
             self.outlet.send(News::Reading(reading));
         }
         self.tell(&event);
@@ -329,6 +337,20 @@ impl Engine {
     fn tell_guide(&mut self) {
         if let Some(guide) = &self.guide {
             self.outlet.send(News::Guide(guide.now()));
+        }
+    }
+
+    /// Something has given way, or the raise was stopped: whoever is on the leg hears it too, once.
+    fn cue(&mut self, reading: &Reading) {
+        let Some((pages, end)) = self.pages.as_ref().zip(reading.end) else {
+            return;
+        };
+        let stops = matches!(
+            end.reason,
+            Reason::OppositeLeg | Reason::Knee | Reason::Stop
+        );
+        if stops && self.cued_s.replace(end.t_s) != Some(end.t_s) {
+            pages.stop();
         }
     }
 
@@ -394,6 +416,10 @@ impl Engine {
         let last = self.now().min(self.end);
         self.tick();
         self.stop.cancel();
+        // Said first: the pages are gone with this run.
+        if let Some(pages) = &self.pages {
+            pages.end();
+        }
         let rest = async {
             while let Some(event) = events.recv().await {
                 let is_end = matches!(event, Event::Ended { .. });

@@ -1,5 +1,7 @@
 //! What is to be recorded, from whom and into what.
 
+#[cfg(feature = "phone")]
+use std::net::IpAddr;
 use std::path::PathBuf;
 
 use fusion::calibrate::FacesWanted;
@@ -52,6 +54,9 @@ pub(crate) struct Plan {
     pub(crate) seconds: Option<u32>,
     /// Whether a hand marker is wanted.
     pub(crate) with_marker: bool,
+    /// The address at which pages are served; the likeliest one of this computer without.
+    #[cfg(feature = "phone")]
+    pub(crate) page_ip: Option<IpAddr>,
     /// Whether this computer's signals to stop end it.
     pub(crate) heeds_signals: bool,
 }

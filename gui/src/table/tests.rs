@@ -115,7 +115,7 @@ fn a_mean_near_an_edge_names_both_bands_and_what_was_left_out() {
 fn a_mean_far_from_an_edge_names_one_band() {
     let text = written(&[outcome(vec![raise(1.0, 71.0, Reason::Hold)])]);
     assert!(
-        text.contains("right mean end point 71.0° ± 0.5° of 1 raise; band 60-90°\n"),
+        text.contains("right mean end point 71.0° ± 6.7° of 1 raise; band 60-90°\n"),
         "{text}"
     );
 }

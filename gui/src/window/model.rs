@@ -29,6 +29,9 @@ pub(super) use measure::{Measure, MeasureAct, Phase};
 pub(super) use result::{BandChance, Recorded, SideResult};
 pub(super) use sensors::{Row, Sensors, SensorsAct};
 
+/// Sentences that are shown at a time.
+const TOLD_MAX: usize = 4;
+
 /// What is on the screen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Screen {
@@ -110,8 +113,8 @@ pub(super) enum Act {
     Browse(BrowseAct),
     /// Settings as they are now.
     Set(Box<Settings>),
-    /// The message was read.
-    Heard,
+    /// The message of this place was read.
+    Heard(usize),
 }
 
 /// What the world outside must do.
@@ -181,8 +184,8 @@ pub(super) struct Model {
     pub(super) before: Screen,
     /// The furthest step that was reached.
     pub(super) reached: Screen,
-    /// A sentence that must be read.
-    pub(super) told: Option<String>,
+    /// Sentences that must be read.
+    pub(super) told: Vec<String>,
     pub(super) client: Client,
     pub(super) cautions: Cautions,
     pub(super) sensors: Sensors,
@@ -208,7 +211,7 @@ impl Model {
             screen: Screen::Start,
             before: Screen::Start,
             reached: Screen::Start,
-            told: None,
+            told: Vec::new(),
             client: Client::default(),
             cautions: Cautions::default(),
             flat: Flat::default(),
@@ -244,7 +247,11 @@ impl Model {
                 self.settings = *settings;
                 return vec![Effect::Keep];
             }
-            Act::Heard => self.told = None,
+            Act::Heard(place) => {
+                if place < self.told.len() {
+                    self.told.remove(place);
+                }
+            }
         }
         Vec::new()
     }
@@ -321,12 +328,15 @@ impl Model {
     pub(super) fn hear(&mut self, news: News, now: Instant) -> Vec<Effect> {
         self.now = now;
         match news {
-            News::Told(text) => self.told = Some(text),
+            News::Told(text) => self.tell(text),
             News::Health(health) => self.sensors.health = health,
             News::Guide(guide) => {
                 self.flat.now = Some(guide);
             }
             News::Began => {
+                // Phones are there; a hand marker may still come.
+                self.told
+                    .retain(|text| !text.contains('\n') || text.starts_with("hand marker"));
                 if let Some(Purpose::Raise(_)) = self.running {
                     self.measure.phase = Phase::Running;
                 }
@@ -341,6 +351,18 @@ impl Model {
             } => self.measure.marked(at_s, kind, &value),
         }
         Vec::new()
+    }
+
+    /// Has a sentence read: each once, the newest ones.
+    pub(super) fn tell(&mut self, text: String) {
+        let is_known = self.client.is_try && text == crate::live::NOT_MEASURED;
+        if is_known || self.told.contains(&text) {
+            return;
+        }
+        if TOLD_MAX <= self.told.len() {
+            self.told.remove(0);
+        }
+        self.told.push(text);
     }
 
     /// Takes what came of an effect.
@@ -403,7 +425,9 @@ impl Model {
             visit: (purpose != Purpose::Check).then_some(visit),
             conditions: self.manner.conditions(),
             seconds: None,
-            with_marker: false,
+            with_marker: self.manner.with_marker && only.is_none() && purpose != Purpose::Check,
+            #[cfg(feature = "phone")]
+            page_ip: None,
             heeds_signals: false,
         })
     }

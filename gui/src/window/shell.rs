@@ -39,7 +39,9 @@ impl Window {
             .map_or_else(Default::default, Settings::read);
         let language = settings.language;
         let mut model = Model::new(settings, scratch.clone(), Instant::now());
-        model.told = told.map(|text| language.fill(Flow::SetDamaged, &[&text]));
+        if let Some(text) = told {
+            model.tell(language.fill(Flow::SetDamaged, &[&text]));
+        }
         Self {
             model,
             jobs: Jobs::new(waker, scratch),
@@ -73,7 +75,7 @@ impl Window {
             if let Effect::Keep = effect {
                 self.keep();
             } else if let Err(text) = self.jobs.run(effect) {
-                self.model.told = Some(text);
+                self.model.tell(text);
             }
         }
     }
@@ -84,7 +86,8 @@ impl Window {
         };
         if let Err(e) = self.model.settings.write(path) {
             let language = self.model.settings.language;
-            self.model.told = Some(language.fill(Flow::SetUnsaved, &[&e.to_string()]));
+            self.model
+                .tell(language.fill(Flow::SetUnsaved, &[&e.to_string()]));
         }
     }
 

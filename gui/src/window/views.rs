@@ -14,6 +14,7 @@ mod rounds;
 mod sensors;
 mod settings;
 mod start;
+mod told;
 mod trail;
 
 use eframe::egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
@@ -41,9 +42,7 @@ pub(super) fn window(ui: &mut Ui, model: &Model) -> Vec<Act> {
         .fill(colours.ground)
         .inner_margin(Margin::symmetric(24, 12));
     CentralPanel::default().frame(ground).show(ui, |ui| {
-        if let Some(text) = &model.told {
-            acts.extend(parts::told(ui, text, model.settings.language));
-        }
+        acts.extend(told::told(ui, model));
         if model.screen == Screen::Measure {
             acts.extend(measure::measure(ui, model));
         } else {

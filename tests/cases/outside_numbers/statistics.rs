@@ -139,7 +139,7 @@ fn the_mean_of_three_raises() {
     let source = "computed as in JCGM 100:2008 4.2.3, 5.1.2, G.4.1: Type A from 61.0, 62.4, 63.0°, Type B 0.4°";
     let scipy = "the same, times t for 95 % and 4 degrees of freedom (scipy 1.17.1)";
     let angles = [61.0, 62.4, 63.0].map(deg);
-    let mean = combined_mean(Side::Right, &angles, deg(0.4), f64::INFINITY).expect("three");
+    let mean = combined_mean(Side::Right, &angles, deg(0.4), f64::INFINITY, None).expect("three");
     let budget = Budget::default()
         .with_dof(Source::Noise, deg(0.592_546_294_487_705_9), 2.0)
         .with(Source::Sensor, deg(0.4));

@@ -61,7 +61,7 @@ impl Model {
         match self.begin(Purpose::Flat(placement)) {
             Ok(effect) => vec![effect],
             Err(text) => {
-                self.told = Some(text);
+                self.tell(text);
                 Vec::new()
             }
         }

@@ -19,6 +19,8 @@ pub(in crate::window) struct Manner {
     pub(in crate::window) pace_deg_s: u8,
     /// Who measures, a code.
     pub(in crate::window) rater: String,
+    /// Whether the client has a hand marker: a phone with one button.
+    pub(in crate::window) with_marker: bool,
 }
 
 /// A change to it.
@@ -36,6 +38,8 @@ pub(in crate::window) enum MannerAct {
     Pace(u8),
     /// Who measures.
     Rater(String),
+    /// A hand marker, or none.
+    Marker(bool),
 }
 
 /// Paces that can be asked for, degrees a second.
@@ -52,6 +56,7 @@ impl Default for Manner {
             leg: Side::Right,
             pace_deg_s: 12,
             rater: String::new(),
+            with_marker: false,
         }
     }
 }
@@ -65,6 +70,7 @@ impl Manner {
             MannerAct::Leg(leg) => self.leg = leg,
             MannerAct::Pace(pace_deg_s) => self.pace_deg_s = pace_deg_s,
             MannerAct::Rater(rater) => self.rater = rater,
+            MannerAct::Marker(with_marker) => self.with_marker = with_marker,
         }
     }
 

@@ -1,6 +1,6 @@
 //! What the recorded raises come to: a mean for each leg, and its band.
 
-use casebook::{Bands, SideSummary, summarise};
+use casebook::{Bands, SideSummary, named_bands, summarise};
 use fusion::Raise;
 use sensor::Side;
 
@@ -89,21 +89,13 @@ impl SideResult {
 }
 
 /// The bands a mean may be in, its own first, then the likelier ones.
-pub(in crate::window) fn chances(summary: &SideSummary, bands: &Bands) -> Vec<BandChance> {
-    let of_all =
-        bands.probabilities_with_dof(summary.mean, summary.standard, summary.effective_dof);
-    let own = bands.of(summary.mean);
-    let mut possible = bands.possible(summary.mean, summary.expanded);
-    possible.sort_by(|a, b| {
-        (*a != own)
-            .cmp(&(*b != own))
-            .then(of_all[*b].total_cmp(&of_all[*a]))
-    });
+fn chances(summary: &SideSummary, bands: &Bands) -> Vec<BandChance> {
     let edge = |index: usize| bands.edges().get(index).map(|edge| edge.degrees());
-    let chance = |band: usize| BandChance {
-        from_deg: band.checked_sub(1).and_then(edge),
-        to_deg: edge(band),
-        chance: of_all[band],
+    let named = named_bands(summary, bands).into_iter();
+    let chance = |one: casebook::BandChance| BandChance {
+        from_deg: one.band.checked_sub(1).and_then(edge),
+        to_deg: edge(one.band),
+        chance: one.chance,
     };
-    possible.into_iter().map(chance).collect()
+    named.map(chance).collect()
 }

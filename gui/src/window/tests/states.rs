@@ -200,5 +200,28 @@ fn damaged_settings_are_told() {
     std::fs::write(&path, "look = 7").unwrap();
     let window = Window::new(Some(path), Waker::none(), folder.path().join("scratch"));
     let told = window.model.told;
-    assert!(told.is_some_and(|text| text.contains("could not be read")));
+    assert!(
+        told.len() == 1 && told[0].contains("could not be read"),
+        "{told:?}"
+    );
+}
+
+#[test]
+fn a_message_stays_until_it_is_read_and_a_code_is_a_picture() {
+    let mut screen = Screened::new();
+    let rim = "█".repeat(29);
+    let code = format!("hand marker: scan this\n{rim}\n{rim}\nhttps://192.168.0.2/#t=1");
+    screen.stage(|model| {
+        model.tell("a: b; c".to_owned());
+        model.tell("a: b; c".to_owned());
+        model.tell(code);
+    });
+    screen.wants("a: b; c");
+    screen.wants("https://192.168.0.2/#t=1");
+    let image = "Code for the phone's camera";
+    screen.harness.get_by_role_and_label(Role::Image, image);
+    assert_eq!(screen.harness.state().model.told.len(), 2);
+    screen.press("Close message 2");
+    screen.press("Close message 1");
+    assert!(screen.harness.state().model.told.is_empty());
 }

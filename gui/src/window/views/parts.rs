@@ -7,9 +7,7 @@ use eframe::egui::{
 };
 
 use super::measure::NARROW;
-use crate::window::model::Act;
 use crate::window::theme::{self, Palette};
-use crate::window::words::{Flow, Language};
 
 /// The sentence that says what to do now.
 pub(super) fn now(ui: &mut Ui, text: &str) -> Response {
@@ -239,27 +237,6 @@ pub(super) fn field(
         .margin(Margin::symmetric(10, 10));
     let response = ui.add(edit).labelled_by(name.id);
     response.changed().then_some(now)
-}
-
-/// A message that stays until it was read.
-pub(super) fn told(ui: &mut Ui, text: &str, language: Language) -> Vec<Act> {
-    let mut acts = Vec::new();
-    let colours = Palette::of(ui);
-    let frame = Frame::new()
-        .fill(colours.card)
-        .stroke(Stroke::new(2.0, colours.alarm))
-        .corner_radius(theme::ROUND)
-        .inner_margin(Margin::symmetric(12, 4));
-    frame.show(ui, |ui| {
-        ui.horizontal(|ui| {
-            if plain(ui, language.say(Flow::Close)).clicked() {
-                acts.push(Act::Heard);
-            }
-            ui.add(Label::new(text).wrap());
-        });
-    });
-    ui.add_space(theme::GAP);
-    acts
 }
 
 /// A sentence that says what went wrong, marked by a sign and not by colour alone.

@@ -19,7 +19,12 @@ phrases! {
         Home = "Start page", "Startseite";
         Recordings = "Recordings", "Aufnahmen";
         Settings = "Settings", "Einstellungen";
+        Code = "Code for the phone's camera", "Code für die Kamera des Telefons";
+        MannerMarker = "Mark the first pull", "Das erste Ziehen markieren";
+        MannerNoMarker = "Here, with Space", "Hier, mit der Leertaste";
+        MannerWithMarker = "Also a phone in the client's hand", "Auch ein Telefon in der Hand der Person";
         Close = "Close", "Schließen";
+        CloseMessage = "Close message {}", "Meldung {} schließen";
 
         StartNow = "How far does a straight leg rise?", "Wie weit hebt sich das gestreckte Bein?";
         StartBody = "A sensor on the shin reads the angle while the client lies on the back and lifts one straight leg. It says how sure it is, and what ended the raise.", "Ein Sensor am Schienbein liest den Winkel, während die Person auf dem Rücken liegt und ein gestrecktes Bein hebt. Er sagt, wie sicher er ist und was das Heben beendet hat.";

@@ -5,7 +5,7 @@ use super::phrases;
 phrases! {
     /// Phrases of the measuring screen.
     Live {
-        ReadyNow = "{} leg: client on the back, both legs flat. Press Start and let them lie still.", "Bein {}: auf dem Rücken, beide Beine flach. Start drücken und still liegen lassen.";
+        ReadyNow = "The {} leg: client on the back, both legs flat. Press Start and let them lie still.", "Bein {}: auf dem Rücken, beide Beine flach. Start drücken und still liegen lassen.";
         ReadyStrap = "Move the sensor to the {} shin, to the same place as before.", "Den Sensor ans Schienbein {} setzen, an dieselbe Stelle wie zuvor.";
         OpeningNow = "Calling the sensors …", "Die Sensoren werden gerufen …";
         SettleNow = "Lie still: the zero is being taken.", "Still liegen: Der Nullpunkt wird genommen.";
