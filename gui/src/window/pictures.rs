@@ -235,16 +235,12 @@ fn frames() -> String {
     window.model.settings.look = Look::Dark;
     let model = &mut window.model;
     staged::at(model, Screen::Measure);
-    let mut last: Option<fusion::Reading> = None;
-    staged::raise(model, Side::Right, |m| {
-        last.clone_from(&m.measure.course.leading);
-        m.measure
-            .course
-            .leading
-            .as_ref()
-            .is_some_and(|r| r.angle.degrees() > 40.0)
-    });
-    let Some(mut reading) = last else {
+    let is_up = |m: &Model| {
+        let leading = m.measure.course.leading.as_ref();
+        leading.is_some_and(|r| r.angle.degrees() > 40.0)
+    };
+    staged::raise(model, Side::Right, is_up);
+    let Some(mut reading) = model.measure.course.leading.clone() else {
         return "no reading".to_owned();
     };
     let mut next = |model: &mut Model, step_s: f64| {

@@ -130,6 +130,12 @@ pub(super) fn waker(ctx: &Context) -> Waker {
 pub(crate) fn open(err: &mut dyn Write) -> Exit {
     let why = match contained(show) {
         Ok(Ok(())) => return Exit::Done,
+        Ok(Err(eframe::Error::WinitEventLoop(_))) if may_fall_back() => match without_wayland() {
+            Ok(exit) => return exit,
+            Err(e) => {
+                format!("the display named by WAYLAND_DISPLAY doesn't answer ({e}); unset it")
+            }
+        },
         Ok(Err(e)) => why(&e),
         // The library of keyboards is the only one whose lack isn't told as an error.
         Err(_) => {
@@ -138,6 +144,29 @@ pub(crate) fn open(err: &mut dyn Write) -> Exit {
         }
     };
     crate::commands::no_window(err, &why)
+}
+
+/// Whether the one display that was tried may be the wrong one of two.
+fn may_fall_back() -> bool {
+    is_set("WAYLAND_DISPLAY") && is_set("DISPLAY")
+}
+
+/// Starts the program again without the display that doesn't answer: a window can't be opened twice in one process.
+fn without_wayland() -> std::io::Result<Exit> {
+    let mut again = std::process::Command::new(std::env::current_exe()?);
+    let ended = again
+        .env_remove("WAYLAND_DISPLAY")
+        .env_remove("WAYLAND_SOCKET")
+        .status()?;
+    Ok(match ended.code() {
+        Some(0) => Exit::Done,
+        Some(2) => Exit::Usage,
+        _ => Exit::Incomplete,
+    })
+}
+
+fn is_set(name: &str) -> bool {
+    std::env::var_os(name).is_some_and(|value| !value.is_empty())
 }
 
 fn show() -> Result<(), eframe::Error> {
@@ -165,18 +194,17 @@ fn show() -> Result<(), eframe::Error> {
 
 /// What is missing, and the mend.
 fn why(e: &eframe::Error) -> String {
-    let is_set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
     match e {
         eframe::Error::WinitEventLoop(e) => {
+            // What the system said, without the place in the library that said it.
             let text = e.to_string();
+            let text = text.rsplit(": ").next().unwrap_or(&text);
             if !is_set("DISPLAY") && !is_set("WAYLAND_DISPLAY") && !is_set("WAYLAND_SOCKET") {
                 "no display; start it from a desktop, or with `ssh -X`".to_owned()
             } else if text.contains("LibraryOpen") || text.contains("ibrary") {
                 format!(
                     "a library of the display can't be loaded ({text}); install libx11-6, libx11-xcb1, libxcursor1 and libxi6"
                 )
-            } else if is_set("WAYLAND_DISPLAY") && is_set("DISPLAY") {
-                "the display named by WAYLAND_DISPLAY doesn't answer; unset that variable, or start it from a desktop".to_owned()
             } else {
                 format!(
                     "the display doesn't answer ({text}); check DISPLAY, or start it from a desktop"
@@ -186,7 +214,7 @@ fn why(e: &eframe::Error) -> String {
         eframe::Error::Glutin(_)
         | eframe::Error::NoGlutinConfigs(..)
         | eframe::Error::OpenGL(_) => {
-            format!("no OpenGL ({e}); install libgl1, libegl1 and libgl1-mesa-dri")
+            "no OpenGL that can be used; install libgl1, libegl1 and libgl1-mesa-dri".to_owned()
         }
         other => format!("the window can't be opened ({other}); use the commands"),
     }
