@@ -137,10 +137,13 @@ pub(crate) fn open(err: &mut dyn Write) -> Exit {
             }
         },
         Ok(Err(e)) => why(&e),
-        // The library of keyboards is the only one whose lack isn't told as an error.
-        Err(_) => {
+        // The only library whose lack isn't told as an error.
+        Err(place) if place.contains("xkbcommon") => {
             "the keyboard library can't be loaded; install libxkbcommon0 and libxkbcommon-x11-0"
                 .to_owned()
+        }
+        Err(place) => {
+            format!("the window broke off at a fault of the program ({place}); please report it")
         }
     };
     crate::commands::no_window(err, &why)
