@@ -15,4 +15,5 @@ mod rigs {
     mod child;
     mod flow;
     mod judge;
+    mod program;
 }

@@ -1,8 +1,8 @@
 //! Sensors over Bluetooth LE: found, connected, told and read as their [`Profile`] says.
 //!
 //! [`list`] looks around without touching anything; [`open`] scans, connects and gives [`Source`]s. Neither scans
-//! while anything streams: the radio is shared. All work is on small types of [`air`], which tests play;
-//! only [`radio`] knows the library behind.
+//! while anything streams: the radio is shared. All work is on small types of `air`, which tests play;
+//! only `radio` knows the library behind.
 
 mod air;
 mod choose;

@@ -14,7 +14,7 @@ use tempfile::TempDir;
 use tokio::runtime::{Builder, Handle};
 use tokio::sync::oneshot;
 
-pub(super) use board::{Board, Sent, steps};
+pub(super) use board::{Board, Sent, TICK_HZ, steps};
 pub(super) use world::{Adapter, Fail, Peer, World};
 
 /// The service on a thread and runtime of its own, as in another process.
