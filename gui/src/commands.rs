@@ -13,13 +13,12 @@ use std::io::Write;
 
 use crate::error::{CommandError, Exit};
 
-/// What is said where the window was asked for.
+/// What is said where the window can't be opened.
 const NO_WINDOW: &str = "\
-legraise: the window is not part of this version yet; the same work is done by commands:
+The same work is done by commands:
   legraise replay PATH…    analyse recordings
   legraise live …          show the angle while a leg is raised
-  legraise calibrate …     calibrate a sensor against a flat surface
-  legraise sensors         list the Bluetooth sensors that are near
+  legraise calibrate …     calibrate a sensor on a flat surface
   legraise tilt FILE       print one sensor's orientation
   legraise simulate DIR    write an invented data set to try things on
   legraise profile         list, check and try out sensor profiles
@@ -68,9 +67,9 @@ reason and a mark, never \"positive\" or \"negative\". Licensed practice and loc
 anything said here.
 ";
 
-/// Says that there is no window yet, and what there is.
-pub(crate) fn no_window(err: &mut dyn Write) -> Exit {
-    drop(writeln!(err, "{NO_WINDOW}")); // nowhere else to tell it
+/// Says why there is no window, and what there is.
+pub(crate) fn no_window(err: &mut dyn Write, why: &str) -> Exit {
+    drop(writeln!(err, "legraise: {why}\n{NO_WINDOW}")); // nowhere else to tell it
     Exit::Usage
 }
 

@@ -20,3 +20,5 @@ pub(crate) use engine::{Handle, start};
 pub(crate) use health::Health;
 pub(crate) use news::{Command, News, Outcome};
 pub(crate) use plan::{Plan, Task, Visit};
+#[cfg(feature = "window")]
+pub(crate) use {engine::start_waking, news::Waker, open::NOT_MEASURED};

@@ -13,6 +13,8 @@ mod results;
 mod selector;
 mod source;
 mod table;
+#[cfg(feature = "window")]
+mod window;
 mod wording;
 
 use std::io::{self, IsTerminal as _, Write};
@@ -54,7 +56,13 @@ struct Watched {
 /// Runs a command. Data goes to `out`, all else to `err`; progress is shown only where somebody watches.
 fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) -> Exit {
     let done = match &cli.command {
-        None => Ok(commands::no_window(err)),
+        #[cfg(feature = "window")]
+        None => Ok(window::open(err)),
+        #[cfg(not(feature = "window"))]
+        None => Ok(commands::no_window(
+            err,
+            "the window is not in this build of the program; build it with the feature `window`",
+        )),
         Some(Command::Replay(args)) => commands::replay::run(args, out, err, watched.err),
         Some(Command::Live(args)) => commands::live::run(args, out, err, watched.out),
         Some(Command::Calibrate(args)) => commands::calibrate::run(args, out, err, watched.out),

@@ -2,9 +2,12 @@
 
 use crate::event::Event;
 use crate::{
-    ClockReport, Conditions, Device, FittedSample, HostTime, Mark, Part, Placement, RecordingId,
-    Run, RunTime, Sample, Timing, Track, UnitLimits, fit,
+    ClockReport, Conditions, Device, FittedSample, HostTime, Mark, MarkKind, Part, Placement,
+    RecordingId, Run, RunTime, Sample, Timing, Track, UnitLimits, fit,
 };
+
+/// The text of a note that takes back the last mark of a pull or a stop.
+pub const WITHDRAWN: &str = "withdrawn";
 
 /// One sensor of a run, as it is known before its first sample.
 #[derive(Clone, Debug, PartialEq)]
@@ -76,6 +79,7 @@ pub fn assemble(heading: &Heading, events: &[Event]) -> Assembled {
     let mut marks = all.clone();
     marks.retain(|m| m.at.s().abs() <= RunTime::LIMIT_S);
     marks.sort_by_key(|m| m.at);
+    withdraw(&mut marks);
     Assembled {
         strayed: (all.len() - marks.len()) as u64,
         run: Run {
@@ -88,6 +92,18 @@ pub fn assemble(heading: &Heading, events: &[Event]) -> Assembled {
         clocks,
         impossible,
         empty,
+    }
+}
+
+/// Takes away what was marked by mistake: a note that says [`WITHDRAWN`] takes the last pull or stop before it with it.
+fn withdraw(marks: &mut Vec<Mark>) {
+    let is_note = |m: &Mark| m.kind == MarkKind::Note && m.value == WITHDRAWN;
+    while let Some(note) = marks.iter().position(is_note) {
+        marks.remove(note);
+        let is_of_raise = |m: &Mark| matches!(m.kind, MarkKind::Pull | MarkKind::Stop);
+        if let Some(mark) = marks[..note].iter().rposition(is_of_raise) {
+            marks.remove(mark);
+        }
     }
 }
 
@@ -151,8 +167,8 @@ fn mark(event: &Event, origin: HostTime) -> Option<Mark> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Side;
     use crate::event::{Packet, RawSample};
-    use crate::{MarkKind, Side};
 
     fn packet(arrival_ms: i64, accel_z: f32) -> Event {
         Event::Samples {
@@ -197,5 +213,27 @@ mod tests {
         assert_eq!(made.empty, [Placement::Pelvis]);
         assert!((made.run.marks[0].at.s() - 0.2).abs() < 1e-6);
         assert_eq!(assemble(&Heading::default(), &events).run.tracks, []);
+    }
+
+    #[test]
+    fn a_withdrawn_mark_is_gone_and_the_others_stay() {
+        let mark = |s: f64, kind, value: &str| Mark {
+            at: RunTime::from_s(s).unwrap(),
+            duration_s: Some(0.0),
+            kind,
+            side: None,
+            value: value.to_owned(),
+        };
+        let mut marks = vec![
+            mark(1.0, MarkKind::Note, WITHDRAWN), // before any mark: of nothing
+            mark(2.0, MarkKind::Pull, ""),
+            mark(3.0, MarkKind::Stop, ""),
+            mark(4.0, MarkKind::Note, "x"),
+            mark(5.0, MarkKind::Note, WITHDRAWN),
+            mark(6.0, MarkKind::Pull, ""),
+        ];
+        withdraw(&mut marks);
+        let kinds: Vec<_> = marks.iter().map(|m| m.kind).collect();
+        assert_eq!(kinds, [MarkKind::Pull, MarkKind::Note, MarkKind::Pull]);
     }
 }

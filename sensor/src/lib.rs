@@ -24,7 +24,7 @@ pub mod phone;
 pub mod profile;
 pub mod synthetic;
 
-pub use assemble::{Assembled, Heading, Stream, assemble};
+pub use assemble::{Assembled, Heading, Stream, WITHDRAWN, assemble};
 pub use clock::{
     ClockMap, ClockReport, Counter, Counts, DeviceTicks, Fitted, FittedSample, HostTime, Part,
     RunTime, Ticks, Timing, TimingFault, fit,

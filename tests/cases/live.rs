@@ -7,8 +7,8 @@
 
 use fusion::{CompensationKind, Reason};
 use fusion::{RaiseState, Reading, SessionContext, Settings, Trial, analyse_run};
-use sensor::Run;
 use sensor::synthetic::{Scenario, simulate};
+use sensor::{Mark, MarkKind, Run, RunTime, WITHDRAWN};
 
 /// Samples in one packet.
 const PACKET: usize = 6;
@@ -40,7 +40,11 @@ fn readings(run: &Run) -> Vec<Reading> {
     let mut said = Vec::new();
     for (at, placement, chunk) in packets {
         while let Some(mark) = marks.next_if(|mark| mark.at <= at) {
-            trial.mark(mark.kind, mark.side, mark.at.s());
+            if mark.value == WITHDRAWN {
+                trial.withdraw();
+            } else {
+                trial.mark(mark.kind, mark.side, mark.at.s());
+            }
         }
         said.extend(trial.push(placement, chunk));
     }
@@ -193,4 +197,50 @@ fn healthy_raises_show_no_compensation_live() {
         raises += simulated.truth.len();
     }
     println!("{raises} healthy raises, none with a compensation live");
+}
+
+#[test]
+fn a_mark_that_is_taken_back_ends_nothing() {
+    let plain = simulate(&Scenario::compensating(3)).run;
+    let ends = |run: &Run| -> Vec<_> {
+        let said = readings(run);
+        said.iter()
+            .map(|r| r.end.map(|end| (end.reason, end.t_s)))
+            .collect()
+    };
+    let undisturbed = ends(&plain);
+    let first = undisturbed.iter().flatten().next().expect("an end point");
+    let mark = |at_s: f64, kind, value: &str| Mark {
+        at: RunTime::from_s(at_s).expect("a time"),
+        duration_s: Some(0.0),
+        kind,
+        side: None,
+        value: value.to_owned(),
+    };
+    // Pressed before the other leg gave way, and taken back after.
+    let mut marked = plain.clone();
+    marked.marks.push(mark(first.1 - 0.2, MarkKind::Pull, ""));
+    let by_pull = |ends: &[Option<(Reason, f64)>]| {
+        ends.iter()
+            .flatten()
+            .filter(|end| end.0 == Reason::Pull)
+            .count()
+    };
+    assert!(0 < by_pull(&ends(&marked)));
+    marked
+        .marks
+        .push(mark(first.1 + 1.5, MarkKind::Note, WITHDRAWN));
+    let taken_back = ends(&marked);
+    assert!(0 < by_pull(&taken_back));
+    assert_eq!(taken_back.last(), undisturbed.last());
+    let of_first = |ends: &[Option<(Reason, f64)>]| {
+        ends.iter()
+            .flatten()
+            .filter(|end| (end.1 - first.1).abs() < 1e-9)
+            .count()
+    };
+    assert!(
+        0 < of_first(&taken_back),
+        "what gave way before counts again"
+    );
 }

@@ -57,6 +57,10 @@ pub struct Reading {
     pub expanded: Angle,
     /// What the leg is doing.
     pub state: RaiseState,
+    /// How high the other leg stands, where a sensor on its shin tells.
+    pub other: Option<Angle>,
+    /// How high the thigh of this leg stands, where a sensor tells.
+    pub thigh: Option<Angle>,
     /// End point of the raise, or of the last one, as soon as it is known.
     pub end: Option<LiveEnd>,
     /// What has given way in the raise, or in the last one.
@@ -173,6 +177,18 @@ impl Trial {
         }
     }
 
+    /// The last mark that ended a raise was none.
+    pub fn withdraw(&mut self) {
+        let marked_s = |leg: &Leg| leg.course.marked_s().unwrap_or(f64::NEG_INFINITY);
+        let newest = self
+            .legs
+            .iter_mut()
+            .max_by(|a, b| marked_s(a).total_cmp(&marked_s(b)));
+        if let Some(leg) = newest.filter(|leg| leg.course.marked_s().is_some()) {
+            leg.course.withdraw();
+        }
+    }
+
     fn unit(&self, placement: Placement) -> Option<&Unit> {
         let found = self.units.iter().find(|(p, _)| *p == placement);
         found.map(|(_, unit)| unit)
@@ -191,11 +207,14 @@ impl Trial {
         let angle = Angle::from_radians(angle_rad);
         let budget = budget(unit, &tilt, angle, &self.settings);
         let is_settling = !unit.has_zero() || tilt.trust.settling;
+        let other = self.lain(Placement::shin(side.other()));
+        let other_angle = other.map(|unit| Angle::from_radians(unit.angle_rad()));
+        let thigh_rad = self.lain(Placement::thigh(side)).map(Unit::angle_rad);
         let point = Point {
             t_s,
             angle_rad,
-            other: self.lain(Placement::shin(side.other())).map(Unit::turn),
-            thigh_rad: self.lain(Placement::thigh(side)).map(Unit::angle_rad),
+            other: other.map(Unit::turn),
+            thigh_rad,
         };
         let leg = &mut self.legs[index];
         leg.turn(t_s, angle_rad);
@@ -214,6 +233,8 @@ impl Trial {
             angle,
             expanded: budget.expanded(),
             state,
+            other: other_angle,
+            thigh: thigh_rad.map(Angle::from_radians),
             end: leg.course.end(),
             compensations: leg.course.compensations().to_vec(),
             flags: is_after_gap

@@ -1,6 +1,6 @@
 //! The engine of a live run: one loop over what sources send, what a view asks, and time.
 
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::mpsc::{Receiver, sync_channel};
 use std::thread::{Builder, JoinHandle};
 use std::time::Duration;
 
@@ -14,7 +14,7 @@ use tokio::time::{MissedTickBehavior, interval, sleep_until, timeout};
 use super::follow::Follow;
 use super::health::Watch;
 use super::keep::{Keeper, bring_back};
-use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX};
+use super::news::{Command, News, Outcome, Outlet, QUEUE_MAX, Waker};
 use super::open::{Opened, Pages, TOLD_MAX, open};
 use super::plan::{Plan, Task};
 use crate::error::CommandError;
@@ -48,11 +48,20 @@ impl Handle {
 
 /// Starts a live run on a thread of its own.
 pub(crate) fn start(plan: Plan) -> Result<Handle, CommandError> {
+    start_waking(plan, Waker::none())
+}
+
+/// The same for a view that sleeps: `waker` is called with news, and once more when the run has ended.
+pub(crate) fn start_waking(plan: Plan, waker: Waker) -> Result<Handle, CommandError> {
     let (queue, news) = sync_channel(QUEUE_MAX);
     let (commands, asked) = mpsc::channel(COMMANDS_MAX);
     let thread = Builder::new()
         .name("sensors".to_owned())
-        .spawn(move || run(&plan, queue, asked))
+        .spawn(move || {
+            let ended = run(&plan, Outlet::new(queue, waker.clone()), asked);
+            waker.wake();
+            ended
+        })
         .map_err(CommandError::Thread)?;
     Ok(Handle {
         news,
@@ -63,7 +72,7 @@ pub(crate) fn start(plan: Plan) -> Result<Handle, CommandError> {
 
 fn run(
     plan: &Plan,
-    queue: SyncSender<News>,
+    outlet: Outlet,
     asked: mpsc::Receiver<Command>,
 ) -> Result<Outcome, CommandError> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
@@ -72,7 +81,7 @@ fn run(
         .enable_all()
         .build()
         .map_err(CommandError::Thread)?;
-    let done = runtime.block_on(live(plan, Outlet::new(queue), asked));
+    let done = runtime.block_on(live(plan, outlet, asked));
     // A source that doesn't end must not keep the program.
     runtime.shutdown_timeout(Duration::from_millis(200));
     done

@@ -1,7 +1,10 @@
 //! The clocks of all sensors, and what is made of their samples at once.
 
 use fusion::{Reading, Settings, Trial};
-use sensor::{ClockMap, ClockReport, Event, Heading, HostTime, Placement, Sample, Stream, Timing};
+use sensor::{
+    ClockMap, ClockReport, Event, Heading, HostTime, MarkKind, Placement, Sample, Stream, Timing,
+    WITHDRAWN,
+};
 
 /// Follows a run as it happens.
 pub(crate) struct Follow {
@@ -41,7 +44,15 @@ impl Follow {
     /// What can be said after an event. [`Follow::samples`] are then those of its packet.
     pub(crate) fn take(&mut self, event: &Event) -> Option<Reading> {
         self.samples.clear();
-        if let Event::Mark { at, kind, side, .. } = event {
+        if let Event::Mark {
+            kind: MarkKind::Note,
+            value,
+            ..
+        } = event
+            && value == WITHDRAWN
+        {
+            self.trial.withdraw();
+        } else if let Event::Mark { at, kind, side, .. } = event {
             self.trial.mark(*kind, *side, self.run_s(*at));
         }
         let placement = event.placement()?;

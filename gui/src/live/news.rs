@@ -1,6 +1,8 @@
 //! What the engine tells a view, and what a view asks of it.
 
 use std::collections::VecDeque;
+use std::fmt;
+use std::sync::Arc;
 use std::sync::mpsc::{SyncSender, TrySendError};
 
 use fusion::Reading;
@@ -65,10 +67,38 @@ pub(crate) struct Outcome {
     pub(crate) dropped_count: u64,
 }
 
+/// Wakes a view that sleeps until there are news.
+#[derive(Clone)]
+pub(crate) struct Waker(Arc<dyn Fn() + Send + Sync>);
+
+impl Waker {
+    /// Calls this, from any thread.
+    #[cfg(feature = "window")]
+    pub(crate) fn new(wake: impl Fn() + Send + Sync + 'static) -> Self {
+        Self(Arc::new(wake))
+    }
+
+    /// For views that wait at the queue itself.
+    pub(crate) fn none() -> Self {
+        Self(Arc::new(|| {}))
+    }
+
+    pub(crate) fn wake(&self) {
+        (self.0)();
+    }
+}
+
+impl fmt::Debug for Waker {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Waker")
+    }
+}
+
 /// The engine's end of the way to a view: it never waits, unless the run isn't bound to a pace.
 #[derive(Debug)]
 pub(crate) struct Outlet {
     queue: SyncSender<News>,
+    waker: Waker,
     backlog: VecDeque<News>,
     may_wait: bool,
     /// Readings that no view took in time.
@@ -78,9 +108,10 @@ pub(crate) struct Outlet {
 }
 
 impl Outlet {
-    pub(crate) const fn new(queue: SyncSender<News>) -> Self {
+    pub(crate) const fn new(queue: SyncSender<News>, waker: Waker) -> Self {
         Self {
             queue,
+            waker,
             backlog: VecDeque::new(),
             may_wait: false,
             dropped_count: 0,
@@ -101,8 +132,8 @@ impl Outlet {
     /// Sends news. A reading that finds no room is dropped, for the next one is better; all else waits its turn.
     pub(crate) fn send(&mut self, news: News) {
         if self.may_wait {
-            let sent = tokio::task::block_in_place(|| self.queue.send(news));
-            self.is_closed |= sent.is_err();
+            self.waker.wake();
+            self.is_closed |= tokio::task::block_in_place(|| self.queue.send(news).is_err());
             return;
         }
         self.flush();
@@ -117,6 +148,7 @@ impl Outlet {
         } else if self.backlog.len() < BACKLOG_MAX {
             self.backlog.push_back(news);
         }
+        self.waker.wake();
     }
 
     /// Sends what has waited, as far as there is room.
@@ -146,7 +178,7 @@ mod tests {
     #[test]
     fn sentences_wait_for_room_and_readings_do_not() {
         let (queue, view) = sync_channel(1);
-        let mut outlet = Outlet::new(queue);
+        let mut outlet = Outlet::new(queue, Waker::none());
         outlet.tell("a");
         outlet.tell("b");
         outlet.send(News::Health(Vec::new()));

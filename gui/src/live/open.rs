@@ -18,7 +18,7 @@ use crate::selector::Selector;
 pub(super) const TOLD_MAX: usize = 64;
 
 /// Said where numbers look like a person's and aren't.
-const NOT_MEASURED: &str = "simulated or played again: nothing is measured now";
+pub(crate) const NOT_MEASURED: &str = "simulated or played again: nothing is measured now";
 
 #[cfg(feature = "phone")]
 pub(super) use pages::Pages;

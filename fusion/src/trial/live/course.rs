@@ -128,6 +128,31 @@ impl Course {
         true
     }
 
+    /// When the raise was marked as over, s; `None` if no mark ended it.
+    pub(super) fn marked_s(&self) -> Option<f64> {
+        let end = self.end()?;
+        matches!(end.reason, Reason::Pull | Reason::Stop).then_some(end.t_s)
+    }
+
+    /// The mark was none: what had given way before counts again.
+    pub(super) fn withdraw(&mut self) {
+        let Some(raise) = &mut self.raise else {
+            return;
+        };
+        raise.end = None;
+        for found in raise.compensations.clone() {
+            raise.propose(LiveEnd {
+                reason: match found.kind {
+                    CompensationKind::OppositeLeg => Reason::OppositeLeg,
+                    CompensationKind::Knee => Reason::Knee,
+                },
+                t_s: found.onset_s,
+                angle: found.angle,
+                is_settled: true,
+            });
+        }
+    }
+
     fn remember(&mut self, point: Point) {
         let begun = self.raise.as_ref().filter(|raise| raise.over_s.is_none());
         let is_old = |p: &Point| begun.is_none() && p.t_s < point.t_s - BEFORE_S;

@@ -1,0 +1,147 @@
+//! States of the window made without waiting: an invented person's numbers, fed into the model as the sensors would.
+//!
+//! Tests and the pictures of the user guide use it; the program itself doesn't.
+
+use std::time::Duration;
+
+use fusion::calibrate::GuideNow;
+use fusion::{Angle, SessionContext, Settings, Trial, analyse_run};
+use sensor::synthetic::{Scenario, simulate};
+use sensor::{Face, Link, Placement, Run, Side};
+
+use super::model::{
+    Act, Done, Finished, Judged, MeasureAct, Model, Phase, Purpose, Screen, SensorsAct,
+};
+use crate::analyse::Outcome;
+use crate::live::{Health, News};
+
+/// Samples of a packet.
+const PACKET: usize = 4;
+
+/// Both shins of an invented person who raises this leg.
+pub(super) fn person(leg: Side, seed: u64) -> Run {
+    let mut scenario = Scenario::compensating(seed);
+    scenario.side = leg;
+    scenario.sensors = vec![Placement::shin(leg), Placement::shin(leg.other())];
+    simulate(&scenario).run
+}
+
+/// Goes on to a screen as if all before it had been done.
+pub(super) fn at(model: &mut Model, screen: Screen) {
+    model.apply(Act::Try);
+    model.apply(Act::AnswerAllNo);
+    for step in Screen::STEPS.into_iter().take_while(|step| *step < screen) {
+        model.apply(Act::Go(step));
+    }
+    model.apply(Act::Go(screen));
+}
+
+/// Raises of a leg, until it is enough. Returns the numbers.
+pub(super) fn raise(model: &mut Model, leg: Side, is_enough: impl Fn(&Model) -> bool) -> Run {
+    let run = person(leg, if leg == Side::Right { 3 } else { 8 });
+    begin(model, leg);
+    let sensors: Vec<_> = run
+        .tracks
+        .iter()
+        .filter_map(|t| Some((t.placement?, t.rate_hz, t.limits)))
+        .collect();
+    let tracks = run
+        .tracks
+        .iter()
+        .filter_map(|t| Some((t.placement?, &t.samples)));
+    let mut packets: Vec<_> = tracks
+        .flat_map(|(p, samples)| samples.chunks(PACKET).map(move |s| (p, s)))
+        .collect();
+    packets.sort_by_key(|(_, samples)| samples.last().map(|s| s.at));
+    let mut trial = Trial::new(&sensors, &Settings::default());
+    let begun = model.now;
+    for (placement, samples) in packets {
+        let Some(reading) = trial.push(placement, samples) else {
+            continue;
+        };
+        let now = begun + Duration::from_secs_f64(reading.t_s.max(0.0));
+        model.hear(News::Reading(reading), now);
+        if is_enough(model) {
+            break;
+        }
+    }
+    run
+}
+
+/// A live run that has begun.
+pub(super) fn begin(model: &mut Model, leg: Side) {
+    model.apply(Act::Raise(MeasureAct::Leg(leg)));
+    model.apply(Act::Raise(MeasureAct::Start));
+    model.hear(News::Began, model.now);
+    assert_eq!(model.measure.phase, Phase::Running);
+}
+
+/// All raises of a leg, with their analysis.
+pub(super) fn measured(model: &mut Model, leg: Side) {
+    let run = raise(model, leg, |_| false);
+    finish(model, leg, run);
+}
+
+/// The end of a run, with the analysis of its numbers.
+pub(super) fn finish(model: &mut Model, leg: Side, run: Run) {
+    model.apply(Act::Raise(MeasureAct::Next));
+    let found = analyse_run(&run, &SessionContext::default(), &Settings::default());
+    let analysis = Outcome {
+        id: run.id,
+        raises: found.raises,
+        ..Outcome::default()
+    };
+    let finished = Finished {
+        analysis: Some(Box::new(analysis)),
+        ..Finished::default()
+    };
+    model.done(Done::Run(Purpose::Raise(leg), Ok(finished)));
+}
+
+/// Sensors that are being checked; the second is not well.
+pub(super) fn checking(model: &mut Model) {
+    model.apply(Act::Sensors(SensorsAct::Check));
+    let health = |placement, link, rate_hz| Health {
+        placement,
+        rate_hz,
+        nominal_hz: 100.0,
+        lost_count: Some(if link == Link::Streaming { 0 } else { 37 }),
+        sample_count: 4000,
+        link,
+        battery_percent: Some(84),
+        signal_dbm: None,
+    };
+    let all = vec![
+        health(Placement::ShinRight, Link::Streaming, 99.8),
+        health(Placement::ShinLeft, Link::Silent, 0.0),
+    ];
+    model.hear(News::Health(all), model.now);
+    model.sensors.lifted.push(Placement::ShinRight);
+    model.sensors.up = Some(Placement::ShinRight);
+}
+
+/// One sensor calibrated, the other on its third face.
+pub(super) fn level(model: &mut Model) {
+    let good = Judged::Good {
+        is_six: true,
+        left_deg: 0.07,
+        before_deg: 0.66,
+    };
+    let right = Placement::ShinRight;
+    let finished = Finished {
+        judged: Some(good),
+        ..Finished::default()
+    };
+    model.apply(Act::FlatBegin(right));
+    model.done(Done::Run(Purpose::Flat(right), Ok(finished)));
+    model.apply(Act::FlatBegin(Placement::ShinLeft));
+    let now = GuideNow {
+        is_still: true,
+        face: Some(Face::PlusY),
+        lean: Angle::from_degrees(2.3),
+        still_s: 1.8,
+        force_m_s2: 9.81,
+        done: vec![Face::PlusX, Face::MinusX],
+    };
+    model.hear(News::Guide(now), model.now);
+}

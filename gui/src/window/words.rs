@@ -1,0 +1,153 @@
+//! All wording of the window. A phrase has one text in each language; one that lacks a language doesn't compile.
+//!
+//! `{}` stands for what is filled in, in order. Words of files (`pull`, `opposite-leg` …) are turned into phrases here,
+//! so that what is shown can differ from what is written.
+
+mod care;
+mod facts;
+mod flow;
+mod live;
+
+pub(super) use care::Care;
+pub(super) use facts::{flag, link, link_is_well, placement, reason, side, source, state, why};
+pub(super) use flow::Flow;
+pub(super) use live::Live;
+
+/// The languages of the window.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) enum Language {
+    /// English.
+    #[default]
+    English,
+    /// German.
+    German,
+}
+
+impl Language {
+    /// All, in the order in which they are offered.
+    pub(super) const ALL: [Self; 2] = [Self::English, Self::German];
+
+    /// Its own name.
+    pub(super) const fn name(self) -> &'static str {
+        match self {
+            Self::English => "English",
+            Self::German => "Deutsch",
+        }
+    }
+
+    /// Its code in the settings.
+    pub(super) const fn code(self) -> &'static str {
+        match self {
+            Self::English => "en",
+            Self::German => "de",
+        }
+    }
+
+    /// The language of a code.
+    pub(super) fn of_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|l| l.code() == code)
+    }
+
+    /// A phrase.
+    pub(super) fn say(self, phrase: impl Phrase) -> &'static str {
+        phrase.text(self)
+    }
+
+    /// A phrase with what is filled in.
+    pub(super) fn fill(self, phrase: impl Phrase, parts: &[&str]) -> String {
+        let mut text = String::new();
+        let mut parts = parts.iter();
+        let mut rest = phrase.text(self);
+        while let Some((before, after)) = rest.split_once("{}") {
+            text.push_str(before);
+            text.push_str(parts.next().copied().unwrap_or_default());
+            rest = after;
+        }
+        text.push_str(rest);
+        text
+    }
+
+    /// A number with so many decimals, with this language's decimal sign and a real minus.
+    pub(super) fn number(self, value: f64, decimals: usize) -> String {
+        // A value that rounds to nought has no sign.
+        let unit = 10_f64.powi(i32::try_from(decimals).unwrap_or(0));
+        let value = (value * unit).round() / unit + 0.0;
+        let text = format!("{value:.decimals$}").replace('-', "\u{2212}");
+        match self {
+            Self::English => text,
+            Self::German => text.replace('.', ","),
+        }
+    }
+
+    /// Degrees with one decimal.
+    pub(super) fn degrees(self, deg: f64) -> String {
+        format!("{}°", self.number(deg, 1))
+    }
+}
+
+/// Something that is said in every language.
+pub(super) trait Phrase: Copy {
+    /// Its text.
+    fn text(self, language: Language) -> &'static str;
+}
+
+/// Phrases: `Key = "English", "German";`.
+macro_rules! phrases {
+    ($(#[$about:meta])* $name:ident { $($key:ident = $english:literal, $german:literal;)+ }) => {
+        $(#[$about])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub(in crate::window) enum $name { $(#[doc = $english] $key,)+ }
+
+        impl $name {
+            /// Every phrase.
+            #[cfg(test)]
+            pub(in crate::window) const ALL: &[Self] = &[$(Self::$key),+];
+        }
+
+        impl $crate::window::words::Phrase for $name {
+            fn text(self, language: $crate::window::words::Language) -> &'static str {
+                use $crate::window::words::Language;
+                match (self, language) {
+                    $((Self::$key, Language::English) => $english,
+                      (Self::$key, Language::German) => $german,)+
+                }
+            }
+        }
+    };
+}
+use phrases;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    pub(super) fn is_sound(phrase: impl Phrase + std::fmt::Debug) {
+        let gaps = |language| language_gaps(phrase.text(language));
+        assert_eq!(
+            gaps(Language::English),
+            gaps(Language::German),
+            "{phrase:?}"
+        );
+        for language in Language::ALL {
+            assert!(!phrase.text(language).trim().is_empty(), "{phrase:?}");
+        }
+    }
+
+    fn language_gaps(text: &str) -> usize {
+        text.matches("{}").count()
+    }
+
+    #[test]
+    fn both_languages_fill_the_same_gaps() {
+        Flow::ALL.iter().copied().for_each(is_sound);
+        Live::ALL.iter().copied().for_each(is_sound);
+        Care::ALL.iter().copied().for_each(is_sound);
+    }
+
+    #[test]
+    fn numbers_have_the_sign_of_their_language() {
+        assert_eq!(Language::English.degrees(-1.25), "\u{2212}1.3°");
+        assert_eq!(Language::German.degrees(62.34), "62,3°");
+        assert_eq!(Language::English.degrees(-0.01), "0.0°");
+    }
+}
