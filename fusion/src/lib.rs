@@ -8,6 +8,7 @@ mod analysis;
 mod angle;
 mod imu;
 mod second_opinion;
+mod self_check;
 mod settings;
 mod stream;
 mod trial;
@@ -23,6 +24,7 @@ pub use analysis::{
 };
 pub use angle::Angle;
 pub use imu::Imu;
+pub use self_check::{Agreement, SelfCheck};
 pub use settings::Settings;
 pub use trial::{
     LiveCompensation, LiveEnd, RaiseState, Reading, SessionContext, Trial, analyse_run,

@@ -13,6 +13,7 @@ mod model;
 mod pictures;
 mod settings;
 mod shell;
+mod sound;
 #[cfg(any(test, feature = "pictures"))]
 mod staged;
 mod theme;

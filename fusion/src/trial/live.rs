@@ -61,6 +61,8 @@ pub struct Reading {
     pub other: Option<Angle>,
     /// How high the thigh of this leg stands, where a sensor tells.
     pub thigh: Option<Angle>,
+    /// How far the pelvis has tilted from its rest, where a sensor tells.
+    pub pelvis: Option<Angle>,
     /// End point of the raise, or of the last one, as soon as it is known.
     pub end: Option<LiveEnd>,
     /// What has given way in the raise, or in the last one.
@@ -210,6 +212,8 @@ impl Trial {
         let other = self.lain(Placement::shin(side.other()));
         let other_angle = other.map(|unit| Angle::from_radians(unit.angle_rad()));
         let thigh_rad = self.lain(Placement::thigh(side)).map(Unit::angle_rad);
+        let pelvis = self.lain(Placement::Pelvis);
+        let pelvis = pelvis.map(|unit| Angle::from_radians(unit.angle_rad()));
         let point = Point {
             t_s,
             angle_rad,
@@ -235,6 +239,7 @@ impl Trial {
             state,
             other: other_angle,
             thigh: thigh_rad.map(Angle::from_radians),
+            pelvis,
             end: leg.course.end(),
             compensations: leg.course.compensations().to_vec(),
             flags: is_after_gap

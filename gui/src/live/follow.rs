@@ -1,6 +1,6 @@
 //! The clocks of all sensors, and what is made of their samples at once.
 
-use fusion::{Reading, Settings, Trial};
+use fusion::{Agreement, Reading, SelfCheck, Settings, Trial};
 use sensor::{
     ClockMap, ClockReport, Event, Heading, HostTime, MarkKind, Placement, Sample, Stream, Timing,
     WITHDRAWN,
@@ -19,6 +19,7 @@ struct Clock {
     placement: Placement,
     timing: Timing,
     map: Option<ClockMap>,
+    check: SelfCheck,
 }
 
 impl Follow {
@@ -32,6 +33,7 @@ impl Follow {
             placement: stream.placement,
             timing: stream.timing,
             map: None,
+            check: SelfCheck::default(),
         };
         Self {
             trial: Trial::new(&sensors, &Settings::default()),
@@ -64,6 +66,7 @@ impl Follow {
                     .map
                     .get_or_insert_with(|| ClockMap::new(&clock.timing, origin))
                     .push(packet, &mut self.samples);
+                clock.check.push(&self.samples);
                 self.trial.push(placement, &self.samples)
             }
             Event::Gap { cause, .. } => {
@@ -85,6 +88,12 @@ impl Follow {
     pub(crate) fn report(&self, placement: Placement) -> Option<ClockReport> {
         let clock = self.clocks.iter().find(|c| c.placement == placement)?;
         clock.map.as_ref().map(ClockMap::report)
+    }
+
+    /// Whether the unit of a place agrees with itself.
+    pub(crate) fn agreement(&self, placement: Placement) -> Agreement {
+        let clock = self.clocks.iter().find(|c| c.placement == placement);
+        clock.map_or_else(Agreement::default, |clock| clock.check.shown())
     }
 
     /// Seconds since the run's first packet; 0 before it.

@@ -2,6 +2,7 @@
 
 use std::collections::VecDeque;
 
+use fusion::Agreement;
 use sensor::{Event, Heading, HostTime, Link, Placement, Status, Stream};
 
 use super::follow::Follow;
@@ -32,6 +33,8 @@ pub(crate) struct Health {
     pub(crate) battery_percent: Option<u8>,
     /// Strength of the signal, dBm.
     pub(crate) signal_dbm: Option<i16>,
+    /// Whether it agrees with itself.
+    pub(crate) agreement: Agreement,
 }
 
 /// Watches all sensors of a run.
@@ -116,6 +119,7 @@ impl Sensor {
             link,
             battery_percent: self.last.battery_percent,
             signal_dbm: self.last.signal_dbm,
+            agreement: follow.agreement(self.placement),
         }
     }
 

@@ -94,7 +94,7 @@ impl Jobs {
                     }))
                 })
             }
-            Effect::Keep => Ok(()), // the window's own
+            Effect::Keep | Effect::Sound(_) => Ok(()), // the window's own
         }
     }
 

@@ -6,6 +6,7 @@
 mod browse;
 mod cautions;
 mod course;
+mod cues;
 mod flat;
 mod manner;
 mod measure;
@@ -23,6 +24,7 @@ use crate::live::{Command, News, Plan};
 pub(super) use browse::{Browse, BrowseAct, Look, Recording};
 pub(super) use cautions::{Cautions, QUESTIONS, Verdict, Weight};
 pub(super) use course::{Course, Round, Trace, Why};
+pub(super) use cues::Cue;
 pub(super) use flat::{Flat, Judged};
 pub(super) use manner::{FAST_DEG_S, Manner, MannerAct, PACES_DEG_S};
 pub(super) use measure::{Measure, MeasureAct, Phase};
@@ -111,6 +113,8 @@ pub(super) enum Act {
     Raise(MeasureAct),
     /// About recordings.
     Browse(BrowseAct),
+    /// A sound, to know it.
+    Hear(Cue),
     /// Settings as they are now.
     Set(Box<Settings>),
     /// The message of this place was read.
@@ -132,6 +136,8 @@ pub(super) enum Effect {
     Invent(PathBuf),
     /// Keep the settings.
     Keep,
+    /// Let it be heard.
+    Sound(Cue),
 }
 
 /// What came of an effect.
@@ -243,6 +249,7 @@ impl Model {
             }
             Act::Raise(act) => return self.on_measure(act),
             Act::Browse(act) => return self.on_browse(act),
+            Act::Hear(cue) => return vec![Effect::Sound(cue)],
             Act::Set(settings) => {
                 self.settings = *settings;
                 return vec![Effect::Keep];
@@ -350,7 +357,17 @@ impl Model {
                 at_s, kind, value, ..
             } => self.measure.marked(at_s, kind, &value),
         }
-        Vec::new()
+        self.cue().into_iter().collect()
+    }
+
+    /// What is to be heard of what is new.
+    fn cue(&mut self) -> Option<Effect> {
+        let measure = &mut self.measure;
+        if measure.phase != Phase::Running {
+            return None;
+        }
+        let cue = measure.cues.next(&measure.course, self.now)?;
+        self.settings.has_sound.then_some(Effect::Sound(cue))
     }
 
     /// Has a sentence read: each once, the newest ones.

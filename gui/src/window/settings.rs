@@ -35,6 +35,8 @@ pub(super) struct Settings {
     pub(super) text_percent: u16,
     /// Language of the window.
     pub(super) language: Language,
+    /// Whether what happens is heard, too.
+    pub(super) has_sound: bool,
     /// Where recordings are kept.
     pub(super) folder: PathBuf,
     /// Sensors of the last measurement, `placement=text`.
@@ -48,6 +50,7 @@ struct Kept {
     look: Look,
     text_percent: Option<u16>,
     language: Option<String>,
+    sound: Option<bool>,
     folder: Option<PathBuf>,
     sensors: Vec<String>,
 }
@@ -58,6 +61,7 @@ impl Default for Settings {
             look: Look::System,
             text_percent: 100,
             language: Language::English,
+            has_sound: true,
             folder: usual_folder(),
             sensors: Vec::new(),
         }
@@ -106,6 +110,7 @@ impl Settings {
                 .language
                 .and_then(|code| Language::of_code(&code))
                 .unwrap_or(usual.language),
+            has_sound: kept.sound.unwrap_or(usual.has_sound),
             folder: kept.folder.unwrap_or(usual.folder),
             sensors: kept.sensors,
         })
@@ -117,6 +122,7 @@ impl Settings {
             look: self.look,
             text_percent: Some(self.text_percent),
             language: Some(self.language.code().to_owned()),
+            sound: Some(self.has_sound),
             folder: Some(self.folder.clone()),
             sensors: self.sensors.clone(),
         };
@@ -146,6 +152,7 @@ mod tests {
             look: Look::Dark,
             text_percent: 150,
             language: Language::German,
+            has_sound: false,
             folder: PathBuf::from("/data"),
             sensors: vec!["shinright=ble:open-motion".to_owned()],
         };

@@ -7,12 +7,13 @@ use std::time::{Duration, Instant};
 use eframe::egui::{Context, Ui, ViewportBuilder};
 
 use super::jobs::{Heard, Jobs};
-use super::model::{Act, Effect, Model};
+use super::model::{Act, Cue, Effect, Model};
 use super::settings::{self, Settings};
+use super::sound::Sound;
 use super::words::Flow;
 use super::{keys, theme, views};
 use crate::contain::contained;
-use crate::error::Exit;
+use crate::error::{CommandError, Exit};
 use crate::live::Waker;
 
 /// Between two drawings: 60 a second.
@@ -22,6 +23,7 @@ const FRAME: Duration = Duration::from_micros(16_667);
 pub(super) struct Window {
     pub(super) model: Model,
     pub(super) jobs: Jobs,
+    sound: Option<Sound>,
     /// Where settings are kept.
     path: Option<PathBuf>,
     /// Those that are in force.
@@ -45,6 +47,7 @@ impl Window {
         Self {
             model,
             jobs: Jobs::new(waker, scratch),
+            sound: None,
             path,
             dressed: None,
             #[cfg(test)]
@@ -62,6 +65,10 @@ impl Window {
             };
             self.run(effects);
         }
+        if let Some(fault) = self.sound.as_ref().and_then(Sound::fault) {
+            let language = self.model.settings.language;
+            self.model.tell(language.fill(Flow::NoSound, &[&fault]));
+        }
     }
 
     /// Does what is wanted.
@@ -72,12 +79,30 @@ impl Window {
 
     fn run(&mut self, effects: Vec<Effect>) {
         for effect in effects {
-            if let Effect::Keep = effect {
-                self.keep();
-            } else if let Err(text) = self.jobs.run(effect) {
+            let done = match effect {
+                Effect::Keep => {
+                    self.keep();
+                    Ok(())
+                }
+                Effect::Sound(cue) => self.sound(cue),
+                effect => self.jobs.run(effect),
+            };
+            if let Err(text) = done {
                 self.model.tell(text);
             }
         }
+    }
+
+    /// The first sound looks for a player.
+    fn sound(&mut self, cue: Cue) -> Result<(), String> {
+        if self.sound.is_none() {
+            let sound = Sound::new(Sound::usual_folders());
+            self.sound = Some(sound.map_err(|e| CommandError::Thread(e).to_string())?);
+        }
+        if let Some(sound) = &self.sound {
+            sound.play(cue);
+        }
+        Ok(())
     }
 
     fn keep(&mut self) {

@@ -110,6 +110,10 @@ pub(super) fn checking(model: &mut Model) {
         link,
         battery_percent: Some(84),
         signal_dbm: None,
+        agreement: fusion::Agreement {
+            still_m_s2: Some(9.79),
+            turn: None,
+        },
     };
     let all = vec![
         health(Placement::ShinRight, Link::Streaming, 99.8),

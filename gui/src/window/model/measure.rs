@@ -2,6 +2,7 @@
 
 use sensor::{MarkKind, Side, WITHDRAWN};
 
+use super::cues::Cues;
 use super::{Course, Effect, Finished, Model, Purpose, Recorded, Screen, SideResult, Why};
 use crate::live::Command;
 use crate::window::words::{Language, Live};
@@ -61,6 +62,8 @@ pub(in crate::window) struct Measure {
     pub(in crate::window) phase: Phase,
     /// The run that goes on, or the last one.
     pub(in crate::window) course: Course,
+    /// What has been heard of that run.
+    pub(super) cues: Cues,
     /// Marks of that run.
     pub(in crate::window) marks: Vec<Marked>,
     /// The round that is to be left out, while it is asked why.
@@ -82,6 +85,7 @@ impl Default for Measure {
             leg: Side::Right,
             phase: Phase::Ready,
             course: Course::default(),
+            cues: Cues::default(),
             marks: Vec::new(),
             asked: None,
             recorded: Vec::new(),
@@ -214,6 +218,7 @@ impl Model {
             Ok(effect) => {
                 self.measure.phase = Phase::Opening;
                 self.measure.course = Course::default();
+                self.measure.cues = Cues::default();
                 self.measure.marks.clear();
                 self.measure.fault = None;
                 vec![effect]

@@ -16,6 +16,11 @@ const EDGES_DEG: [f64; 3] = [45.0, 60.0, 90.0];
 /// A fan narrower than this can't be seen, degrees.
 const FAN_DEG_MIN: f64 = 0.4;
 
+/// Parts of the pace that was asked for: slower or faster than this is told; the gauge ends there.
+const SLOW: f64 = 0.4;
+const BRISK: f64 = 1.6;
+const GAUGE_MAX: f64 = 2.5;
+
 /// What is shown of a body.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Pose {
@@ -27,6 +32,8 @@ pub(super) struct Pose {
     pub(super) thigh_deg: Option<f64>,
     /// Angle of the other leg, where it is known.
     pub(super) other_deg: Option<f64>,
+    /// How far the pelvis has tilted back, where it is known.
+    pub(super) pelvis_deg: Option<f64>,
     /// Where the raise counted as over.
     pub(super) end_deg: Option<f64>,
     /// Nothing comes: the last that was known.
@@ -56,17 +63,31 @@ pub(super) fn live(ui: &mut Ui, model: &Model, rect: Rect) {
             plus_minus_deg: reading.expanded.degrees(),
             thigh_deg: reading.thigh.map(fusion::Angle::degrees),
             other_deg: reading.other.map(fusion::Angle::degrees),
+            pelvis_deg: reading.pelvis.map(fusion::Angle::degrees),
             end_deg: course.end().map(|end| end.angle.degrees()),
             is_lost: course.silent_s(model.now).is_some(),
         };
         pace(ui, model, rect);
-        gives_way(ui, model, rect);
+        let mut lines = gives_way(model, colours.alarm);
+        lines.extend(bent(&pose).map(|(phrase, deg)| {
+            (
+                language.fill(phrase, &[&language.degrees(deg)]),
+                colours.soft,
+            )
+        }));
+        beside(ui, rect, &lines);
     }
     person(ui, rect.shrink2(vec2(20.0, 16.0)), &pose);
     let deg = language.degrees(pose.leg_deg);
     let mut name = language.fill(Live::Figure, &[words::side(language, side), &deg]);
     if let Some(other) = pose.other_deg {
         name = language.fill(Live::FigureOther, &[&name, &language.degrees(other)]);
+    }
+    for (phrase, deg) in bent(&pose) {
+        name = format!(
+            "{name}, {}",
+            language.fill(phrase, &[&language.degrees(deg)])
+        );
     }
     parts::named(response, Role::Image, &name, true);
 }
@@ -84,9 +105,9 @@ fn pace(ui: &Ui, model: &Model, rect: Rect) {
     let (first, second, ink) = if state == Some(RaiseState::Rising) {
         let (word, ink) = if crate::window::model::FAST_DEG_S < rate {
             (Live::PaceFast, colours.alarm)
-        } else if asked * 1.6 < rate {
+        } else if asked * BRISK < rate {
             (Live::PaceBrisk, colours.ink)
-        } else if rate < asked * 0.4 {
+        } else if rate < asked * SLOW {
             (Live::PaceSlow, colours.soft)
         } else {
             (Live::PaceGood, colours.well)
@@ -96,32 +117,68 @@ fn pace(ui: &Ui, model: &Model, rect: Rect) {
         (String::new(), asked_for, colours.soft)
     };
     // Beside the arc there is room for short lines.
-    for (text, down) in [(first, 12.0), (second, 38.0)] {
+    for (text, down) in [(first, 10.0), (second, 34.0)] {
         let at = rect.left_top() + vec2(16.0, down);
         ui.painter()
             .text(at, Align2::LEFT_TOP, text, theme::text(20.0), ink);
     }
+    let track = Rect::from_min_size(rect.left_top() + vec2(16.0, 64.0), vec2(150.0, 10.0));
+    gauge(ui.painter(), track, rate.max(0.0) / asked, &colours);
+}
+
+/// The pace on a track: the part that is good is filled, the pace itself a needle.
+fn gauge(painter: &Painter, track: Rect, part: f64, colours: &Palette) {
+    let x = |part: f64| {
+        #[expect(clippy::cast_possible_truncation, reason = "pixels")]
+        let share = (part / GAUGE_MAX).clamp(0.0, 1.0) as f32;
+        track.left() + share * track.width()
+    };
+    let round = track.height() / 2.0;
+    painter.rect(
+        track,
+        round,
+        colours.ground,
+        Stroke::new(1.0, colours.body),
+        StrokeKind::Inside,
+    );
+    let good = Rect::from_x_y_ranges(x(SLOW)..=x(BRISK), track.y_range());
+    painter.rect_filled(good, 0.0, colours.well.gamma_multiply(0.55));
+    let needle = Rect::from_center_size(pos2(x(part), track.center().y), vec2(5.0, 22.0));
+    painter.rect_filled(needle, 2.0, colours.ink);
 }
 
 /// What gives way in the raise that goes on.
-fn gives_way(ui: &Ui, model: &Model, rect: Rect) {
+fn gives_way(model: &Model, ink: Color32) -> Vec<(String, Color32)> {
     let Some(round) = model.measure.course.open_round() else {
-        return;
+        return Vec::new();
     };
     let language = model.settings.language;
-    let colours = Palette::of(ui);
-    for (line, kind) in (0_u8..).zip(&round.gave_way) {
+    let line = |kind: &CompensationKind| {
         let reason = match kind {
             CompensationKind::OppositeLeg => fusion::Reason::OppositeLeg,
             CompensationKind::Knee => fusion::Reason::Knee,
         };
-        let text = format!(
-            "! {}",
-            language.fill(Live::GivesWay, &[words::reason(language, reason)])
-        );
-        let at = rect.left_top() + vec2(16.0, 70.0 + 28.0 * f32::from(line));
+        let text = language.fill(Live::GivesWay, &[words::reason(language, reason)]);
+        (format!("! {text}"), ink)
+    };
+    round.gave_way.iter().map(line).collect()
+}
+
+/// How far the knee is bent and the pelvis tilted, where sensors tell.
+fn bent(pose: &Pose) -> impl Iterator<Item = (Live, f64)> {
+    let knee = pose
+        .thigh_deg
+        .map(|thigh_deg| (thigh_deg - pose.leg_deg).max(0.0));
+    let pelvis = pose.pelvis_deg.map(|deg| (Live::Pelvis, deg));
+    knee.map(|deg| (Live::Knee, deg)).into_iter().chain(pelvis)
+}
+
+/// Short lines beside the arc, under the pace.
+fn beside(ui: &Ui, rect: Rect, lines: &[(String, Color32)]) {
+    for (number, (text, ink)) in (0_u8..).zip(lines) {
+        let at = rect.left_top() + vec2(16.0, 84.0 + 26.0 * f32::from(number));
         ui.painter()
-            .text(at, Align2::LEFT_TOP, text, theme::text(20.0), colours.alarm);
+            .text(at, Align2::LEFT_TOP, text, theme::text(20.0), *ink);
     }
 }
 
@@ -185,6 +242,9 @@ pub(super) fn person(ui: &Ui, rect: Rect, pose: &Pose) {
         );
     }
     trunk(painter, hip, length, colours.body);
+    if let Some(deg) = pose.pelvis_deg {
+        pelvis(painter, hip, length, deg, &colours);
+    }
     let (other, other_ink) = match pose.other_deg {
         Some(deg) => (deg, colours.other),
         None => (0.0, colours.body),
@@ -214,6 +274,16 @@ fn trunk(painter: &Painter, hip: Pos2, length: f32, ink: Color32) {
     let head = hip - vec2(length * 0.79, thick * 0.45);
     limb(painter, shoulder, head, thick * 1.1, thick, ink);
     painter.circle_filled(head, length * 0.10, ink);
+}
+
+/// The pelvis as its sensor tells, beside the line on which it lay.
+fn pelvis(painter: &Painter, hip: Pos2, length: f32, deg: f64, colours: &Palette) {
+    let thick = length * 0.085;
+    let lay = toward(hip, length * 0.3, 180.0);
+    painter.line_segment([hip, lay], Stroke::new(1.5, colours.card));
+    // Its upper rim sinks toward the table as the leg rises.
+    let rim = toward(hip, length * 0.2, 180.0 + deg);
+    limb(painter, hip, rim, thick * 1.5, thick * 1.2, colours.other);
 }
 
 /// The arc that the heel describes, with a tick and a figure at each edge of a band.

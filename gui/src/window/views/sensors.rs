@@ -2,6 +2,8 @@
 
 use eframe::egui::{Checkbox, Label, RichText, Ui};
 
+use fusion::Agreement;
+
 use super::parts;
 use crate::live::Health;
 use crate::window::model::{Act, Model, Purpose, Row, Sensors, SensorsAct};
@@ -139,6 +141,29 @@ fn health(ui: &mut Ui, row: &Row, model: &Model) {
         parts::soft(ui, language.say(Flow::HealthMoved));
     }
     parts::soft(ui, &figures(health, language));
+    agreement(ui, &health.agreement, language);
+}
+
+/// Whether the unit agrees with itself, once it has shown.
+fn agreement(ui: &mut Ui, shown: &Agreement, language: Language) {
+    let fault = match (shown.feels_gravity(), shown.turns_alike()) {
+        (Some(false), _) => {
+            let felt = language.number(shown.still_m_s2.unwrap_or_default(), 1);
+            Some(language.fill(Flow::HealthNoGravity, &[&felt]))
+        }
+        (_, Some(false)) => {
+            let off = shown.turn.map_or(0.0, |(_, off)| off.degrees());
+            Some(language.fill(Flow::HealthTurns, &[&language.number(off, 0)]))
+        }
+        (Some(true), Some(true)) => None,
+        _ => return,
+    };
+    if let Some(text) = fault {
+        parts::fault(ui, &text);
+    } else {
+        parts::sign(ui, true);
+        parts::soft(ui, language.say(Flow::HealthAgrees));
+    }
 }
 
 /// Rate, losses, battery.

@@ -58,6 +58,9 @@ phrases! {
         HealthRate = "{} of {} samples a second", "{} von {} Messungen pro Sekunde";
         HealthLost = "{} lost", "{} verloren";
         HealthUnseen = "gaps can't be seen", "Lücken nicht erkennbar";
+        HealthAgrees = "agrees with itself", "stimmt mit sich überein";
+        HealthNoGravity = "feels {} m/s² lying still, expected 9.8: don't use it", "fühlt ruhend {} m/s² statt 9,8: nicht verwenden";
+        HealthTurns = "its two parts tell of different turns ({} apart): don't use it", "seine zwei Teile melden verschiedene Drehungen (um {}): nicht verwenden";
         HealthBattery = "battery {} %", "Akku {} %";
         HealthMoved = "this one moved", "dieser hat sich bewegt";
         HealthWaiting = "not checked yet", "noch nicht geprüft";
@@ -151,6 +154,14 @@ phrases! {
         SetSystem = "As the system", "Wie das System";
         SetText = "Text size", "Schriftgröße";
         SetLanguage = "Language", "Sprache";
+        SetSound = "Sounds", "Töne";
+        SetSoundOn = "On", "An";
+        SetSoundOff = "Off", "Aus";
+        HearReady = "Hear: ready", "Hören: bereit";
+        HearEnd = "Hear: end point", "Hören: Endpunkt";
+        HearGivesWay = "Hear: something gives way, or stopped", "Hören: etwas gibt nach, oder Stopp";
+        HearLost = "Hear: sensor lost", "Hören: Sensor verloren";
+        NoSound = "No sounds: {}", "Keine Töne: {}";
         SetFolder = "Folder for recordings", "Ordner für Aufnahmen";
         SetDamaged = "The settings could not be read; the usual ones are used. ({})", "Die Einstellungen waren nicht lesbar; die üblichen gelten. ({})";
         SetUnsaved = "The settings could not be kept: {}", "Die Einstellungen konnten nicht gespeichert werden: {}";

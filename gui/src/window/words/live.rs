@@ -41,6 +41,8 @@ phrases! {
         EndSoFar = "{} · {} so far", "{} · {} bisher";
         EndBanner = "END POINT {} · {}", "ENDPUNKT {} · {}";
         GivesWay = "gives way: {}", "gibt nach: {}";
+        Knee = "knee bent {}", "Knie gebeugt {}";
+        Pelvis = "pelvis tilted {}", "Becken gekippt {}";
         Pace = "{}° a second", "{}° pro Sekunde";
         PaceGood = "good pace", "gutes Tempo";
         PaceFast = "too fast", "zu schnell";
