@@ -11,9 +11,12 @@ mod keys;
 mod model;
 #[cfg(feature = "pictures")]
 mod pictures;
+mod scratch;
 mod settings;
 mod shell;
 mod sound;
+#[cfg(feature = "pictures")]
+mod speed;
 #[cfg(any(test, feature = "pictures"))]
 mod staged;
 mod theme;

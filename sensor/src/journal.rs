@@ -59,9 +59,30 @@ pub trait Store: Write {
     fn sync(&mut self) -> io::Result<()>;
 }
 
-impl Store for File {
+/// A file that is held against other programs.
+#[derive(Debug)]
+pub struct Held(File);
+
+impl Write for Held {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.flush()
+    }
+}
+
+impl Store for Held {
     fn sync(&mut self) -> io::Result<()> {
-        self.sync_data()
+        self.0.sync_data()
+    }
+}
+
+impl Drop for Held {
+    /// Said, not left to closing: a child that is just being started has the file open too, and would hold it on.
+    fn drop(&mut self) {
+        self.0.unlock().ok(); // closing does the same a little later
     }
 }
 
@@ -73,7 +94,7 @@ pub fn path_of(root: &Path, id: &RecordingId) -> PathBuf {
 
 /// A journal that is being written.
 #[derive(Debug)]
-pub struct Journal<S: Store = File> {
+pub struct Journal<S: Store = Held> {
     path: PathBuf,
     store: S,
     places: BTreeSet<crate::Placement>,
@@ -85,7 +106,7 @@ pub struct Journal<S: Store = File> {
     unsynced: Option<HostTime>,
 }
 
-impl Journal<File> {
+impl Journal<Held> {
     /// Creates the journal of a run in a data set, with its folder; one that is there is never touched.
     /// Comes back when the heading is safe: only then may the first sample be asked for.
     pub fn create(root: &Path, heading: &Heading) -> Result<Self, JournalError> {
@@ -111,7 +132,7 @@ impl Journal<File> {
             }
             _ => {}
         }
-        let synced = Self::start(file, &path, heading).and_then(|journal| {
+        let synced = Self::start(Held(file), &path, heading).and_then(|journal| {
             sync_folder(&folder).map_err(write_error(&path))?;
             Ok(journal)
         });

@@ -74,7 +74,7 @@ impl Guided {
                     self.step(&now, before.as_ref(), out)?;
                     before = Some(now);
                 }
-                News::Reading(_) | News::Health(_) | News::Marked { .. } => {}
+                News::Reading { .. } | News::Health(_) | News::Marked { .. } => {}
             }
         }
         self.clear(out)

@@ -24,15 +24,21 @@ pub(crate) fn run(args: &SensorsArgs, out: &mut dyn Write) -> Result<Exit, Comma
         .iter()
         .map(|(_, profile)| profile.clone())
         .collect();
+    let listing = near(&kinds, Duration::from_secs(args.seconds.into()))?;
+    write(out, &listing, &profiles).map_err(CommandError::Output)?;
+    Ok(Exit::Done)
+}
+
+/// What is near, after looking for so long.
+pub(crate) fn near(kinds: &[Profile], looking: Duration) -> Result<Listing, CommandError> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(1)
         .enable_all()
         .build()
         .map_err(CommandError::Thread)?;
-    let listing = runtime.block_on(list(&kinds, Duration::from_secs(args.seconds.into())));
+    let listing = runtime.block_on(list(kinds, looking));
     runtime.shutdown_timeout(Duration::from_millis(200));
-    write(out, &listing?, &profiles).map_err(CommandError::Output)?;
-    Ok(Exit::Done)
+    Ok(listing?)
 }
 
 fn write(out: &mut dyn Write, listing: &Listing, profiles: &[(String, Profile)]) -> io::Result<()> {
@@ -76,7 +82,7 @@ fn write(out: &mut dyn Write, listing: &Listing, profiles: &[(String, Profile)])
 }
 
 /// What a person calls it: its name where it has one.
-fn name(found: &Found) -> &str {
+pub(crate) fn name(found: &Found) -> &str {
     found.name.as_deref().unwrap_or(&found.id)
 }
 

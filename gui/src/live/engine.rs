@@ -2,7 +2,7 @@
 
 use std::sync::mpsc::{Receiver, sync_channel};
 use std::thread::{Builder, JoinHandle};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use fusion::calibrate::Guide;
 use fusion::{Reading, Reason};
@@ -313,7 +313,12 @@ impl Engine {
         self.watch.take(&event);
         if let Some(reading) = reading {
             self.cue(&reading);
-            self.outlet.send(News::Reading(reading));
+            let arrived = if self.is_fast {
+                Instant::now()
+            } else {
+                self.clock.instant(at)
+            };
+            self.outlet.send(News::Reading { reading, arrived });
         }
         self.tell(&event);
         let face = self

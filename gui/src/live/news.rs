@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 use std::fmt;
 use std::sync::Arc;
 use std::sync::mpsc::{SyncSender, TrySendError};
+use std::time::Instant;
 
 use fusion::Reading;
 use fusion::calibrate::GuideNow;
@@ -24,7 +25,12 @@ pub(crate) enum News {
     /// All sources are open and the run has begun.
     Began,
     /// What can be said of a leg now.
-    Reading(Reading),
+    Reading {
+        /// It.
+        reading: Reading,
+        /// When its packet came.
+        arrived: Instant,
+    },
     /// How the sensors do; once or twice a second.
     Health(Vec<Health>),
     /// Somebody pressed a button.
@@ -137,7 +143,10 @@ impl Outlet {
             return;
         }
         self.flush();
-        let is_reading = matches!(news, News::Reading(_) | News::Health(_) | News::Guide(_));
+        let is_reading = matches!(
+            news,
+            News::Reading { .. } | News::Health(_) | News::Guide(_)
+        );
         if self.backlog.is_empty() || is_reading {
             match self.queue.try_send(news) {
                 Ok(()) => {}

@@ -2,16 +2,17 @@
 //!
 //! Nothing here waits on the window's thread: runs have a thread of their own, and so has what reads files.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
 use std::thread::Builder;
 
 use fusion::calibrate::{Faces, calibrate};
 use fusion::{Angle, Settings as Method, Trial};
-use sensor::bids::{FindError, RunFiles, read_run, search};
+use sensor::bids::{FindError, RunFiles, free_run_label, read_run, search, write_run};
 use sensor::{Run, UnitLimits};
 
+#[cfg(feature = "ble")]
+use super::model::Near;
 use super::model::{Done, Effect, Finished, Judged, Purpose, Recording, Trace};
 use crate::analyse::{Outcome, analyse};
 use crate::contain::contained;
@@ -26,6 +27,9 @@ const NEWS_MAX: usize = 8192;
 const GRAVITY_M_S2: f64 = 9.806_65;
 /// The curve of a raise begins so long before it and ends so long after, s.
 const AROUND_S: f64 = 0.8;
+/// Bluetooth sensors are looked for so long.
+#[cfg(feature = "ble")]
+const LOOKING: std::time::Duration = std::time::Duration::from_secs(5);
 /// Samples that are followed at a time, as in a packet.
 const PACKET: usize = 4;
 
@@ -44,7 +48,6 @@ pub(super) struct Jobs {
     done: Receiver<Done>,
     tell: SyncSender<Done>,
     waker: Waker,
-    scratch: PathBuf,
 }
 
 /// What came in.
@@ -54,7 +57,7 @@ pub(super) enum Heard {
 }
 
 impl Jobs {
-    pub(super) fn new(waker: Waker, scratch: PathBuf) -> Self {
+    pub(super) fn new(waker: Waker) -> Self {
         let (tell, done) = sync_channel(DONE_MAX);
         Self {
             going: None,
@@ -62,7 +65,6 @@ impl Jobs {
             done,
             tell,
             waker,
-            scratch,
         }
     }
 
@@ -92,6 +94,14 @@ impl Jobs {
                     Done::Read(read.unwrap_or_else(|place| {
                         Err(crate::wording::program_fault(&files.id, &place))
                     }))
+                })
+            }
+            #[cfg(feature = "ble")]
+            Effect::Search => self.aside("search", || Done::Searched(near())),
+            Effect::Share(files, placement) => {
+                self.aside("share", move || match share(&files, placement) {
+                    Ok(()) => Done::Shared,
+                    Err(text) => Done::NotShared(text),
                 })
             }
             Effect::Keep | Effect::Sound(_) => Ok(()), // the window's own
@@ -176,13 +186,12 @@ impl Jobs {
 }
 
 impl Drop for Jobs {
-    /// What was recorded is written before the program ends; an invented client's goes away.
+    /// What was recorded is written before the program ends.
     fn drop(&mut self) {
         if let Some(going) = self.going.take() {
             drop(going.handle.commands.try_send(Command::Stop));
             drop(going.handle.join()); // the journal has it, if this fails
         }
-        drop(fs::remove_dir_all(&self.scratch)); // perhaps there was none
     }
 }
 
@@ -202,6 +211,7 @@ fn finished(purpose: Purpose, plan: &Plan, handle: Handle) -> Result<Finished, S
             let judged = judged(&run, placement);
             Ok(Finished {
                 judged,
+                files: Some(Box::new(files)),
                 ..Finished::default()
             })
         }
@@ -210,6 +220,38 @@ fn finished(purpose: Purpose, plan: &Plan, handle: Handle) -> Result<Finished, S
             ..Finished::default()
         }),
     }
+}
+
+/// Writes a unit's recording on a flat surface once more, for another place at which it sits.
+fn share(files: &RunFiles, placement: sensor::Placement) -> Result<(), String> {
+    let mut run = read_run(files).map_err(|e| e.to_string())?.run;
+    for track in &mut run.tracks {
+        track.placement = Some(placement);
+        placement.as_str().clone_into(&mut track.name);
+    }
+    let Some(root) = &files.root else {
+        return Err(format!("{}: no data set above it; measure again", files.id));
+    };
+    run.id.run = Some(free_run_label(root, &run.id));
+    write_run(root, &run).map_err(|e| e.to_string())
+}
+
+/// Bluetooth sensors of the kinds that come with the program.
+#[cfg(feature = "ble")]
+fn near() -> Result<Vec<Near>, String> {
+    use crate::commands::sensors;
+    let listing = sensors::near(&sensor::profile::shipped(), LOOKING).map_err(|e| e.to_string())?;
+    let usable = listing.found.iter().filter(|found| found.is_present);
+    let near = usable.filter_map(|found| {
+        let name = sensors::name(found).to_owned();
+        let text = format!("ble:{},name={name}", found.profiles.first()?);
+        Some(Near {
+            name,
+            text,
+            signal_dbm: found.signal_dbm,
+        })
+    });
+    Ok(near.collect())
 }
 
 /// The analysis of one run: the same as every other command makes of it.

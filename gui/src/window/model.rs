@@ -29,6 +29,8 @@ pub(super) use flat::{Flat, Judged};
 pub(super) use manner::{FAST_DEG_S, Manner, MannerAct, PACES_DEG_S};
 pub(super) use measure::{Measure, MeasureAct, Phase};
 pub(super) use result::{BandChance, Recorded, SideResult};
+#[cfg(feature = "ble")]
+pub(super) use sensors::{Near, Search};
 pub(super) use sensors::{Row, Sensors, SensorsAct};
 
 /// Sentences that are shown at a time.
@@ -138,6 +140,11 @@ pub(super) enum Effect {
     Keep,
     /// Let it be heard.
     Sound(Cue),
+    /// Look for Bluetooth sensors.
+    #[cfg(feature = "ble")]
+    Search,
+    /// Keep a recording on a flat surface for the other place of the unit, too.
+    Share(Box<RunFiles>, sensor::Placement),
 }
 
 /// What came of an effect.
@@ -149,6 +156,13 @@ pub(super) enum Done {
     Looked(Result<Vec<RunFiles>, String>),
     /// One was read.
     Read(Result<Box<Recording>, String>),
+    /// Bluetooth sensors were looked for.
+    #[cfg(feature = "ble")]
+    Searched(Result<Vec<Near>, String>),
+    /// A recording could not be kept for another place.
+    NotShared(String),
+    /// Or it could.
+    Shared,
 }
 
 /// What is known of a run that has ended.
@@ -158,6 +172,8 @@ pub(super) struct Finished {
     pub(super) analysis: Option<Box<crate::analyse::Outcome>>,
     /// What a calibration is worth.
     pub(super) judged: Option<Judged>,
+    /// The recording, where it is one of a calibration.
+    pub(super) files: Option<Box<RunFiles>>,
 }
 
 /// Whose measurement it is.
@@ -348,9 +364,9 @@ impl Model {
                     self.measure.phase = Phase::Running;
                 }
             }
-            News::Reading(reading) => match self.running {
+            News::Reading { reading, arrived } => match self.running {
                 Some(Purpose::Check) => self.sensors.see(&reading),
-                Some(Purpose::Raise(_)) => self.measure.course.take(&reading, now),
+                Some(Purpose::Raise(_)) => self.measure.course.take(&reading, arrived),
                 _ => {}
             },
             News::Marked {
@@ -389,19 +405,27 @@ impl Model {
                 if self.running == Some(purpose) {
                     self.running = None;
                 }
-                self.ended(purpose, finished);
+                return self.ended(purpose, finished).into_iter().collect();
             }
             Done::Looked(found) => return self.looked(found),
             Done::Read(recording) => self.browse.take(recording),
+            #[cfg(feature = "ble")]
+            Done::Searched(found) => self.sensors.near = Search::Done(found),
+            Done::NotShared(text) => self.tell(text),
+            Done::Shared => {}
         }
         Vec::new()
     }
 
-    fn ended(&mut self, purpose: Purpose, finished: Result<Finished, String>) {
+    fn ended(&mut self, purpose: Purpose, finished: Result<Finished, String>) -> Option<Effect> {
         match (purpose, finished) {
             (Purpose::Check, Ok(_)) => {}
             (Purpose::Check, Err(text)) => self.sensors.fault = Some(text),
-            (Purpose::Flat(placement), finished) => self.flat.ended(placement, finished),
+            (Purpose::Flat(placement), finished) => {
+                let files = self.flat.ended(placement, finished)?;
+                let other = self.sensors.other_place(placement)?;
+                return Some(Effect::Share(files, other));
+            }
             (Purpose::Raise(_), finished) => {
                 let language = self.settings.language;
                 self.measure.ended(finished, language);
@@ -413,6 +437,7 @@ impl Model {
                 }
             }
         }
+        None
     }
 
     /// A live run with the sensors as they are named.
@@ -421,7 +446,9 @@ impl Model {
         use fusion::calibrate::FacesWanted;
         let (leg, only) = match purpose {
             Purpose::Raise(side) => (side, None),
-            Purpose::Flat(placement) => (self.manner.leg, Some(placement)),
+            Purpose::Flat(placement) => {
+                (placement.side().unwrap_or(self.manner.leg), Some(placement))
+            }
             Purpose::Check => (self.manner.leg, None),
         };
         let mut sources = self.sensors.asked(leg).map_err(|e| e.to_string())?;

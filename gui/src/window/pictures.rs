@@ -1,11 +1,10 @@
 //! The pictures of the user guide: the real window, shown in one state after the other and saved.
 //!
 //! `LEGRAISE_PICTURES=DIR` says where to, `LEGRAISE_PICTURES_LOOK=dark` in which colours, `LEGRAISE_PICTURES_SIZE=WxH`
-//! how large. With `frames`, `first` or `empty` for DIR it measures instead. Only in builds with the feature `pictures`, which are not given to anybody.
+//! how large. Only in builds with the feature `pictures`, which are not given to anybody.
 
 use std::fmt::Write as _;
 use std::fs;
-use std::io::Write as _;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -223,128 +222,9 @@ fn save(path: &std::path::Path, image: &ColorImage) -> std::io::Result<()> {
     fs::rename(beside, path)
 }
 
-/// How long the window's own work of a frame takes, without painting: an hour of curve behind, readings coming.
-/// Printed as milliseconds: median, 99 of 100, longest.
-fn frames() -> String {
-    use eframe::egui::{Context as Egui, RawInput, Rect, pos2, vec2};
-    let mut window = Window::new(
-        None,
-        crate::live::Waker::none(),
-        std::env::temp_dir().join("legraise-frames"),
-    );
-    window.model.settings.look = Look::Dark;
-    let model = &mut window.model;
-    staged::at(model, Screen::Measure);
-    let is_up = |m: &Model| {
-        let leading = m.measure.course.leading.as_ref();
-        leading.is_some_and(|r| r.angle.degrees() > 40.0)
-    };
-    staged::raise(model, Side::Right, is_up);
-    let Some(mut reading) = model.measure.course.leading.clone() else {
-        return "no reading".to_owned();
-    };
-    let mut next = |model: &mut Model, step_s: f64| {
-        reading.t_s += step_s;
-        reading.angle = fusion::Angle::from_degrees(40.0 + 20.0 * (reading.t_s * 0.7).sin());
-        model.hear(crate::live::News::Reading(reading.clone()), Instant::now());
-    };
-    for _ in 0..180_000 {
-        next(&mut window.model, 0.02);
-    }
-    let ctx = Egui::default();
-    let screen_rect = Some(Rect::from_min_size(pos2(0.0, 0.0), vec2(1280.0, 720.0)));
-    let mut taken_ms: Vec<f64> = Vec::new();
-    for frame in 0..600 {
-        // Four sensors at 200 Hz: the two shins tell.
-        for _ in 0..7 {
-            next(&mut window.model, 1.0 / 400.0);
-        }
-        let input = RawInput {
-            screen_rect,
-            time: Some(f64::from(frame) / 60.0),
-            ..RawInput::default()
-        };
-        let begun = Instant::now();
-        window.model.now = begun;
-        let mut drawn = ctx.run_ui(input, |ui| window.draw(ui));
-        drawn.textures_delta.clear(); // nobody paints
-        let painted = ctx.tessellate(drawn.shapes, drawn.pixels_per_point);
-        if 60 < frame && !painted.is_empty() {
-            taken_ms.push(begun.elapsed().as_secs_f64() * 1e3);
-        }
-    }
-    taken_ms.sort_by(f64::total_cmp);
-    let at = |share: usize| {
-        taken_ms
-            .get(taken_ms.len() * share / 100)
-            .copied()
-            .unwrap_or(f64::NAN)
-    };
-    let longest = taken_ms.last().copied().unwrap_or(f64::NAN);
-    format!(
-        "frames: median {:.2} ms, 99 of 100 {:.2} ms, longest {longest:.2} ms",
-        at(50),
-        at(99)
-    )
-}
-
-/// Closes after the first frame, to see how long that takes.
-struct First(Window);
-
-impl eframe::App for First {
-    fn ui(&mut self, ui: &mut Ui, _: &mut eframe::Frame) {
-        self.0.draw(ui);
-        ui.ctx().send_viewport_cmd(ViewportCommand::Close);
-    }
-}
-
-/// A window with nothing in it, that closes after its first frame.
-struct Empty;
-
-impl eframe::App for Empty {
-    fn ui(&mut self, ui: &mut Ui, _: &mut eframe::Frame) {
-        ui.ctx().send_viewport_cmd(ViewportCommand::Close);
-    }
-}
-
-/// A measurement instead of pictures.
-fn measured(what: &str) -> Option<Result<(), eframe::Error>> {
-    let options = eframe::NativeOptions {
-        persist_window: false,
-        ..Default::default()
-    };
-    match what {
-        "frames" => {
-            drop(writeln!(std::io::stderr(), "{}", frames()));
-            Some(Ok(()))
-        }
-        "empty" => Some(eframe::run_native(
-            "x",
-            options,
-            Box::new(|_| Ok(Box::new(Empty))),
-        )),
-        "first" => {
-            let made = |creation: &eframe::CreationContext<'_>| {
-                let path = super::settings::usual_path();
-                let window = Window::new(
-                    path,
-                    waker(&creation.egui_ctx),
-                    std::env::temp_dir().join("legraise-first"),
-                );
-                Ok(Box::new(First(window)) as Box<dyn eframe::App>)
-            };
-            Some(eframe::run_native("x", options, Box::new(made)))
-        }
-        _ => None,
-    }
-}
-
 /// Where pictures are wanted, takes them instead of opening the window.
 pub(super) fn wanted() -> Option<Result<(), eframe::Error>> {
     let folder = PathBuf::from(std::env::var_os("LEGRAISE_PICTURES")?);
-    if let Some(done) = folder.to_str().and_then(measured) {
-        return Some(done);
-    }
     let look = if std::env::var("LEGRAISE_PICTURES_LOOK").is_ok_and(|l| l == "dark") {
         Look::Dark
     } else {

@@ -8,6 +8,7 @@ use eframe::egui::{Context, Ui, ViewportBuilder};
 
 use super::jobs::{Heard, Jobs};
 use super::model::{Act, Cue, Effect, Model};
+use super::scratch::Scratch;
 use super::settings::{self, Settings};
 use super::sound::Sound;
 use super::words::Flow;
@@ -40,13 +41,13 @@ impl Window {
             .as_deref()
             .map_or_else(Default::default, Settings::read);
         let language = settings.language;
-        let mut model = Model::new(settings, scratch.clone(), Instant::now());
+        let mut model = Model::new(settings, scratch, Instant::now());
         if let Some(text) = told {
             model.tell(language.fill(Flow::SetDamaged, &[&text]));
         }
         Self {
             model,
-            jobs: Jobs::new(waker, scratch),
+            jobs: Jobs::new(waker),
             sound: None,
             path,
             dressed: None,
@@ -59,16 +60,21 @@ impl Window {
     pub(super) fn drain(&mut self, now: Instant) {
         self.model.now = now;
         for heard in self.jobs.heard() {
-            let effects = match heard {
-                Heard::News(news) => self.model.hear(news, now),
-                Heard::Done(done) => self.model.done(*done),
-            };
-            self.run(effects);
+            self.take(heard, now);
         }
         if let Some(fault) = self.sound.as_ref().and_then(Sound::fault) {
             let language = self.model.settings.language;
             self.model.tell(language.fill(Flow::NoSound, &[&fault]));
         }
+    }
+
+    /// Takes one of them.
+    pub(super) fn take(&mut self, heard: Heard, now: Instant) {
+        let effects = match heard {
+            Heard::News(news) => self.model.hear(news, now),
+            Heard::Done(done) => self.model.done(*done),
+        };
+        self.run(effects);
     }
 
     /// Does what is wanted.
@@ -199,10 +205,11 @@ fn is_set(name: &str) -> bool {
 
 fn show() -> Result<(), eframe::Error> {
     #[cfg(feature = "pictures")]
-    if let Some(done) = super::pictures::wanted() {
+    if let Some(done) = super::pictures::wanted().or_else(super::speed::wanted) {
         return done;
     }
-    let scratch = std::env::temp_dir().join(format!("legraise-trial-{}", std::process::id()));
+    let scratch = Scratch::new();
+    let folder = scratch.folder();
     let viewport = ViewportBuilder::default()
         .with_title("legraise")
         .with_app_id("legraise")
@@ -214,10 +221,12 @@ fn show() -> Result<(), eframe::Error> {
         ..Default::default()
     };
     let made = |creation: &eframe::CreationContext<'_>| {
-        let window = Window::new(settings::usual_path(), waker(&creation.egui_ctx), scratch);
+        let window = Window::new(settings::usual_path(), waker(&creation.egui_ctx), folder);
         Ok(Box::new(window) as Box<dyn eframe::App>)
     };
-    eframe::run_native("legraise", options, Box::new(made))
+    let shown = eframe::run_native("legraise", options, Box::new(made));
+    drop(scratch); // after the last run has been written
+    shown
 }
 
 /// What is missing, and the mend.

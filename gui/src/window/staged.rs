@@ -60,7 +60,11 @@ pub(super) fn raise(model: &mut Model, leg: Side, is_enough: impl Fn(&Model) -> 
             continue;
         };
         let now = begun + Duration::from_secs_f64(reading.t_s.max(0.0));
-        model.hear(News::Reading(reading), now);
+        let news = News::Reading {
+            reading,
+            arrived: now,
+        };
+        model.hear(news, now);
         if is_enough(model) {
             break;
         }

@@ -14,6 +14,8 @@ use super::words::Language;
 use super::{model, staged};
 use crate::live::Waker;
 
+mod effort;
+mod stalled;
 mod states;
 
 /// Frames until something must have come.
@@ -22,6 +24,8 @@ const FRAMES_MAX: usize = 50_000;
 struct Screened {
     harness: Harness<'static, Window>,
     folder: TempDir,
+    /// Buttons that were pressed.
+    presses: usize,
 }
 
 impl Screened {
@@ -35,6 +39,7 @@ impl Screened {
         let mut window = Window::new(None, Waker::none(), folder.path().join("scratch"));
         window.model.settings.folder = folder.path().join("data");
         window.model.settings.look = Look::Light;
+        window.model.settings.has_sound = false;
         let mut harness = Harness::builder()
             .with_size([width, height])
             .build_ui_state(
@@ -47,10 +52,15 @@ impl Screened {
                 window,
             );
         harness.run();
-        Self { harness, folder }
+        Self {
+            harness,
+            folder,
+            presses: 0,
+        }
     }
 
     fn press(&mut self, label: &str) {
+        self.presses += 1;
         self.harness
             .get_by_role_and_label(Role::Button, label)
             .click();

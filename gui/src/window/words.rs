@@ -7,11 +7,15 @@ mod care;
 mod facts;
 mod flow;
 mod live;
+#[cfg(feature = "ble")]
+mod near;
 
 pub(super) use care::Care;
 pub(super) use facts::{flag, link, link_is_well, placement, reason, side, source, state, why};
 pub(super) use flow::Flow;
 pub(super) use live::Live;
+#[cfg(feature = "ble")]
+pub(super) use near::Near;
 
 /// The languages of the window.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -142,6 +146,8 @@ mod tests {
         Flow::ALL.iter().copied().for_each(is_sound);
         Live::ALL.iter().copied().for_each(is_sound);
         Care::ALL.iter().copied().for_each(is_sound);
+        #[cfg(feature = "ble")]
+        Near::ALL.iter().copied().for_each(is_sound);
     }
 
     #[test]

@@ -102,7 +102,7 @@ impl<'a> Show<'a> {
                 let text = format!("{at_s:.2} s: marked {}{side} {value}", kind.as_str());
                 self.aside(text.trim_end(), err)
             }
-            News::Reading(reading) => self.reading(reading),
+            News::Reading { reading, .. } => self.reading(reading),
             News::Health(health) => {
                 self.health.clone_from(health);
                 self.draw()

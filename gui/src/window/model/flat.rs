@@ -2,6 +2,7 @@
 
 use fusion::calibrate::GuideNow;
 use sensor::Placement;
+use sensor::bids::RunFiles;
 
 use super::{Effect, Finished, Model, Purpose};
 
@@ -39,19 +40,27 @@ impl Flat {
             .map(|(_, judged)| judged)
     }
 
-    pub(super) fn ended(&mut self, placement: Placement, finished: Result<Finished, String>) {
+    /// Takes what came of it. Gives the recording back if it helps.
+    pub(super) fn ended(
+        &mut self,
+        placement: Placement,
+        finished: Result<Finished, String>,
+    ) -> Option<Box<RunFiles>> {
         self.now = None;
-        let judged = match finished {
+        let (judged, files) = match finished {
             Ok(Finished {
                 judged: Some(judged),
+                files,
                 ..
-            }) => judged,
+            }) => (judged, files),
             // It was ended before anything came.
-            Ok(_) => return,
-            Err(text) => Judged::Bad(text),
+            Ok(_) => return None,
+            Err(text) => (Judged::Bad(text), None),
         };
         self.judged.retain(|(p, _)| *p != placement);
+        let helps = matches!(judged, Judged::Good { .. });
         self.judged.push((placement, judged));
+        files.filter(|_| helps)
     }
 }
 

@@ -36,6 +36,34 @@ pub(in crate::window) enum SensorsAct {
     Check,
     /// Seen.
     EndCheck,
+    /// Look for Bluetooth sensors.
+    #[cfg(feature = "ble")]
+    Search,
+}
+
+/// A Bluetooth sensor that is near, and of a known kind.
+#[cfg(feature = "ble")]
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::window) struct Near {
+    /// As a person calls it.
+    pub(in crate::window) name: String,
+    /// What is written for it.
+    pub(in crate::window) text: String,
+    /// Strength of its signal, dBm.
+    pub(in crate::window) signal_dbm: Option<i16>,
+}
+
+/// A search for Bluetooth sensors.
+#[cfg(feature = "ble")]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(in crate::window) enum Search {
+    /// Nobody asked for one.
+    #[default]
+    None,
+    /// It goes on.
+    Going,
+    /// What it found, or why it could not be.
+    Done(Result<Vec<Near>, String>),
 }
 
 /// All places, and what is known of the sensors there.
@@ -51,6 +79,9 @@ pub(in crate::window) struct Sensors {
     pub(in crate::window) up: Option<Placement>,
     /// Why the check could not be.
     pub(in crate::window) fault: Option<String>,
+    /// Bluetooth sensors that are near.
+    #[cfg(feature = "ble")]
+    pub(in crate::window) near: Search,
     /// Since when they have been on the skin: from the first check on.
     pub(in crate::window) strapped: Option<Instant>,
 }
@@ -89,6 +120,8 @@ impl Sensors {
             lifted: Vec::new(),
             up: None,
             fault: None,
+            #[cfg(feature = "ble")]
+            near: Search::default(),
             strapped: None,
         }
     }
@@ -127,6 +160,13 @@ impl Sensors {
             .filter(|row| row.is_used && shins.contains(&row.placement))
             .count()
             == 1
+    }
+
+    /// The other shin, where the unit of this one is moved to it.
+    pub(super) fn other_place(&self, placement: Placement) -> Option<Placement> {
+        let mut sides = Side::ALL.into_iter();
+        let side = sides.find(|side| Placement::shin(*side) == placement)?;
+        self.moves().then_some(Placement::shin(side.other()))
     }
 
     /// What is wrong with the text of a place, if something is.
@@ -174,6 +214,13 @@ impl Model {
                 }
             }
             SensorsAct::Check => return self.check(),
+            #[cfg(feature = "ble")]
+            SensorsAct::Search if self.sensors.near != Search::Going => {
+                self.sensors.near = Search::Going;
+                return vec![Effect::Search];
+            }
+            #[cfg(feature = "ble")]
+            SensorsAct::Search => {}
             SensorsAct::EndCheck => return vec![Effect::Ask(Command::Stop)],
         }
         Vec::new()

@@ -205,7 +205,7 @@ pub(super) fn person(ui: &Ui, rect: Rect, pose: &Pose) {
     let colours = Palette::of(ui);
     let painter = ui.painter();
     // Over the arc there is room for its figures.
-    let length = ((rect.height() - 56.0) / 1.12).min(rect.width() / 2.2);
+    let length = ((rect.height() - 66.0) / 1.12).min(rect.width() / 2.2);
     let thick = length * 0.085;
     let table_y = rect.bottom() - 10.0;
     let hip = pos2(rect.center().x - length * 0.08, table_y - thick);
@@ -226,7 +226,7 @@ pub(super) fn person(ui: &Ui, rect: Rect, pose: &Pose) {
         fan(
             painter,
             hip,
-            length * 1.2,
+            length * 1.1,
             pose,
             leg_ink.gamma_multiply(0.45),
         );
@@ -304,7 +304,7 @@ fn arc(ui: &Ui, hip: Pos2, length: f32, colours: &Palette) {
         );
         let text = format!("{deg:.0}°");
         painter.text(
-            toward(hip, radius + 20.0, deg),
+            toward(hip, radius + 30.0, deg),
             Align2::CENTER_CENTER,
             text,
             theme::text(theme::SMALL),

@@ -60,7 +60,50 @@ fn form(ui: &mut Ui, model: &Model, is_checking: bool, acts: &mut Vec<Act>) {
         if parts::plain(ui, language.say(phrase)).clicked() {
             acts.push(Act::Sensors(act));
         }
+        #[cfg(feature = "ble")]
+        if !is_checking && !model.client.is_try {
+            near(ui, model, acts);
+        }
     });
+}
+
+/// Bluetooth sensors that are near, each to be taken for a place that is ticked.
+#[cfg(feature = "ble")]
+fn near(ui: &mut Ui, model: &Model, acts: &mut Vec<Act>) {
+    use crate::window::model::Search;
+    use crate::window::words::Near;
+    let language = model.settings.language;
+    if model.sensors.near == Search::Going {
+        parts::soft(ui, language.say(Near::Going));
+    } else if parts::plain(ui, language.say(Near::Look)).clicked() {
+        acts.push(Act::Sensors(SensorsAct::Search));
+    }
+    let found = match &model.sensors.near {
+        Search::Done(Err(text)) => return parts::fault(ui, text),
+        Search::Done(Ok(found)) => found,
+        _ => return,
+    };
+    if found.is_empty() {
+        parts::soft(ui, language.say(Near::Nothing));
+    }
+    for one in found {
+        let signal = one.signal_dbm.map(|dbm| language.number(dbm.into(), 0));
+        let text = signal.map_or_else(
+            || one.name.clone(),
+            |dbm| language.fill(Near::Signal, &[&one.name, &dbm]),
+        );
+        parts::soft(ui, &text);
+        ui.horizontal_wrapped(|ui| {
+            for row in model.sensors.rows.iter().filter(|row| row.is_used) {
+                let place = words::placement(language, row.placement);
+                let text = language.fill(Near::Use, &[&one.name, place]);
+                if parts::plain(ui, &text).clicked() {
+                    let act = SensorsAct::Text(row.placement, one.text.clone());
+                    acts.push(Act::Sensors(act));
+                }
+            }
+        });
+    }
 }
 
 /// One place of the form.

@@ -43,6 +43,7 @@ pub(super) fn trail(ui: &mut Ui, model: &Model) -> Vec<Act> {
                 (Flow::Settings, Screen::Settings),
                 (Flow::Recordings, Screen::Browse),
             ] {
+                ui.add_space(theme::GAP);
                 let button =
                     Button::new(language.say(phrase)).min_size(vec2(theme::TOUCH, theme::TOUCH));
                 if ui.add(button.frame(false)).clicked() {
