@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use eframe::egui::{Ui, ViewportBuilder, ViewportCommand};
+use rustix::time::{ClockId, clock_gettime};
 use sensor::{Placement, Side};
 
 use super::jobs::Heard;
@@ -47,7 +48,7 @@ fn shares(mut taken_ms: Vec<f64>) -> String {
     )
 }
 
-/// How long the window's own work of a frame takes, without painting: an hour of curve behind, readings coming.
+/// How much the window's own work of a frame is, in processor time and without painting: an hour of curve behind, readings coming.
 fn frames() -> String {
     use eframe::egui::{Context as Egui, RawInput, Rect, pos2, vec2};
     let mut window = Window::new(
@@ -91,13 +92,13 @@ fn frames() -> String {
             time: Some(f64::from(frame) / 60.0),
             ..RawInput::default()
         };
-        let begun = Instant::now();
-        window.model.now = begun;
+        let begun = worked_ms();
+        window.model.now = Instant::now();
         let mut drawn = ctx.run_ui(input, |ui| window.draw(ui));
         drawn.textures_delta.clear(); // nobody paints
         let painted = ctx.tessellate(drawn.shapes, drawn.pixels_per_point);
         if 60 < frame && !painted.is_empty() {
-            taken_ms.push(begun.elapsed().as_secs_f64() * 1e3);
+            taken_ms.push(worked_ms() - begun);
         }
     }
     format!("frames: {}", shares(taken_ms))
@@ -248,6 +249,12 @@ impl Drop for Followed {
     fn drop(&mut self) {
         drop(std::fs::remove_dir_all(&self.scratch)); // a folder for temporary files
     }
+}
+
+/// Processor time of this thread so far, ms: what else the machine does has no part in it.
+fn worked_ms() -> f64 {
+    let worked = clock_gettime(ClockId::ThreadCPUTime);
+    worked.tv_sec as f64 * 1e3 + worked.tv_nsec as f64 / 1e6
 }
 
 /// Processor time of this process so far, s: user and system, as Linux tells it in hundredths.

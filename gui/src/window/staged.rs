@@ -116,7 +116,8 @@ pub(super) fn checking(model: &mut Model) {
         signal_dbm: None,
         agreement: fusion::Agreement {
             still_m_s2: Some(9.79),
-            turn: None,
+            turn: (link == Link::Streaming)
+                .then_some((Angle::from_degrees(14.0), Angle::from_degrees(0.4))),
         },
     };
     let all = vec![

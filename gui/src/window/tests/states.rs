@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use eframe::egui::Key;
+use fusion::Angle;
 use sensor::Side;
 
 use super::*;
@@ -178,6 +179,13 @@ fn sensors_tell_how_they_do_and_which_one_moved() {
     screen.wants("100 of 100 samples a second · 0 lost · battery 84 %");
     screen.wants("silent");
     screen.wants("37 lost");
+    screen.wants("agrees with itself");
+    let health = &mut screen.harness.state_mut().model.sensors.health;
+    health[0].agreement.turn = Some((Angle::from_degrees(14.0), Angle::from_degrees(28.0)));
+    health[1].agreement.still_m_s2 = Some(1.0);
+    screen.harness.run_steps(2);
+    screen.wants("its two parts tell of different turns (28° apart): don't use it");
+    screen.wants("feels 1.0 m/s² lying still, expected 9.8: don't use it");
 }
 
 #[test]

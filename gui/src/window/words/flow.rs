@@ -60,7 +60,7 @@ phrases! {
         HealthUnseen = "gaps can't be seen", "Lücken nicht erkennbar";
         HealthAgrees = "agrees with itself", "stimmt mit sich überein";
         HealthNoGravity = "feels {} m/s² lying still, expected 9.8: don't use it", "fühlt ruhend {} m/s² statt 9,8: nicht verwenden";
-        HealthTurns = "its two parts tell of different turns ({} apart): don't use it", "seine zwei Teile melden verschiedene Drehungen (um {}): nicht verwenden";
+        HealthTurns = "its two parts tell of different turns ({}° apart): don't use it", "seine zwei Teile melden verschiedene Drehungen (um {}°): nicht verwenden";
         HealthBattery = "battery {} %", "Akku {} %";
         HealthMoved = "this one moved", "dieser hat sich bewegt";
         HealthWaiting = "not checked yet", "noch nicht geprüft";
