@@ -11,6 +11,7 @@ mod decide;
 pub mod drill;
 pub mod pacer;
 mod recheck;
+pub mod record;
 mod repeatability;
 mod rules;
 pub mod statistics;
