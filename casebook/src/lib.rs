@@ -15,6 +15,8 @@ pub mod record;
 mod repeatability;
 mod rules;
 pub mod statistics;
+#[cfg(feature = "store")]
+pub mod store;
 mod summary;
 mod way;
 pub mod wording;
