@@ -9,13 +9,20 @@ use super::error::{Inner, StoreErrorKind};
 /// Held while a casebook is open. The system lets go of it however the program ends.
 #[derive(Debug)]
 pub(super) struct Lock {
-    _file: File,
+    file: File,
 }
 
 /// Where the lock lies: beside the casebook, hidden.
 pub(super) fn path_of(book: &Path) -> PathBuf {
     let name = book.file_name().unwrap_or_default().to_string_lossy();
     book.with_file_name(format!(".{name}.lock"))
+}
+
+impl Drop for Lock {
+    /// Closing the file would do, but for a program just being started by this one, which holds it open for a moment.
+    fn drop(&mut self) {
+        drop(self.file.unlock());
+    }
 }
 
 impl Lock {
@@ -47,6 +54,6 @@ impl Lock {
                 .and_then(|()| file.rewind())
                 .and_then(|()| write!(file, "legraise, process {}", std::process::id())),
         );
-        Ok(Self { _file: file })
+        Ok(Self { file })
     }
 }
