@@ -44,7 +44,7 @@ pub fn may_record(client: &Client, today: Date) -> Result<(), ConsentFault> {
     let Some(consent) = &client.consent else {
         return Err(ConsentFault::None { code: code() });
     };
-    if let Some(withdrawn) = consent.withdrawn {
+    if let Some(withdrawn) = consent.withdrawn.filter(|day| *day <= today) {
         return Err(ConsentFault::Withdrawn {
             code: code(),
             withdrawn,
