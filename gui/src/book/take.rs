@@ -2,8 +2,9 @@
 
 use std::path::Path;
 
-use casebook::record::{KeptRound, Method, Purpose, Visit};
+use casebook::record::{KeptRound, Method, Purpose};
 use casebook::store::Store;
+use casebook::usual_purpose;
 use fusion::{Flag, Settings};
 use jiff::civil::DateTime;
 use sensor::bids::{FindError, RunFiles};
@@ -81,8 +82,19 @@ pub(crate) fn take(
     let mut taken = Vec::new();
     for outcome in outcomes {
         let visit = store.visit(code, session)?;
-        let purpose = purpose.unwrap_or_else(|| usual_purpose(&visit, &outcome));
-        taken.push(keep(store, (code, session), outcome, purpose, &settings)?);
+        let id = outcome.id.to_string();
+        let known = visit.rounds.iter().find(|round| round.recording == id);
+        let usual = || known.map_or_else(|| usual_purpose(&visit, &outcome.raises), |r| r.purpose);
+        let purpose = purpose.unwrap_or_else(usual);
+        let reason = if known.is_some() { "taken again" } else { "" };
+        taken.push(keep(
+            store,
+            (code, session),
+            outcome,
+            purpose,
+            reason,
+            &settings,
+        )?);
     }
     Ok((taken, sources.messages))
 }
@@ -92,6 +104,7 @@ fn keep(
     (code, session): (&str, &str),
     outcome: Outcome,
     purpose: Purpose,
+    reason: &str,
     settings: &Settings,
 ) -> Result<Taken, CommandError> {
     if outcome.error.is_some() {
@@ -102,7 +115,7 @@ fn keep(
         });
     }
     let round = kept_round(&outcome, purpose, settings);
-    let is_new = store.keep_round(code, session, &round, why("read again"))?;
+    let is_new = store.keep_round(code, session, &round, why(reason))?;
     Ok(Taken {
         outcome,
         round: Some(round),
@@ -133,22 +146,6 @@ pub(crate) fn kept_round(outcome: &Outcome, purpose: Purpose, settings: &Setting
 /// A recording's time as its file says it; a zone is left away, for a visit is at one place.
 fn moment(text: &str) -> Option<DateTime> {
     text.get(..19)?.parse().ok()
-}
-
-/// The first round is the first; the first one after a drill is the re-check.
-fn usual_purpose(visit: &Visit, outcome: &Outcome) -> Purpose {
-    let id = outcome.id.to_string();
-    let others = || visit.rounds.iter().filter(|round| round.recording != id);
-    let has = |purpose| others().any(|round| round.purpose == purpose);
-    if let Some(known) = visit.rounds.iter().find(|round| round.recording == id) {
-        known.purpose
-    } else if !has(Purpose::First) {
-        Purpose::First
-    } else if visit.drill.is_some() && !has(Purpose::Recheck) {
-        Purpose::Recheck
-    } else {
-        Purpose::Further
-    }
 }
 
 #[cfg(test)]

@@ -2,10 +2,10 @@
 
 use std::io::Write;
 
-use casebook::course::{Course, Direction, Plan, Step, Trend, Visit};
+use casebook::course::{Course, Direction, Plan, Step, Trend, VISIT_COUNT_MAX, Visit};
 use casebook::record::{Account, KeptRound, Purpose};
 use casebook::store::account;
-use casebook::{Round, named_bands, wording};
+use casebook::{Taken, named_bands, wording};
 use sensor::Side;
 use serde_json::{Value, json};
 
@@ -66,20 +66,16 @@ pub(crate) fn run(
 fn of_side(account: &Account, side: Side) -> Result<Option<SideCourse<'_>>, CommandError> {
     let mut rounds = Vec::new();
     for visit in &account.visits {
-        // The first round of a visit: a drill may lie before the others.
-        let mut first = visit.rounds.iter();
-        let Some(round) = first.find(|round| round.purpose == Purpose::First) else {
+        // Before any drill: a drill may lie before the others.
+        let Some(taken) = Taken::of(visit, Purpose::First) else {
             continue;
         };
-        let raises = round.counted();
-        let conditions = &round.conditions;
-        let of = Round {
-            raises: &raises,
-            conditions,
+        let Some(round) = taken.round_of(side) else {
+            continue;
         };
         let point = Visit::of(
             visit.date,
-            &of,
+            &taken.round(),
             side,
             &account.repeatability,
             &account.rules,
@@ -89,14 +85,17 @@ fn of_side(account: &Account, side: Side) -> Result<Option<SideCourse<'_>>, Comm
             rounds.push((point, visit.session.as_str(), round));
         }
     }
-    let Some((latest, ..)) = rounds.last() else {
+    // More are refused; the later ones say more of today.
+    let surplus = rounds.len().saturating_sub(VISIT_COUNT_MAX);
+    rounds.drain(..surplus);
+    let Some((first, ..)) = rounds.first() else {
         return Ok(None);
     };
     let plans = account.plans.iter().find(|(of, _)| *of == side);
     let plan = plans.map(|(_, plan)| *plan);
-    // Without a plan the rules look from the band that the client is in now.
+    // Without a plan the rules look from the band that the client began in.
     let from = plan.unwrap_or(Plan {
-        band: account.bands.of(latest.summary.mean),
+        band: account.bands.of(first.summary.mean),
         since: None,
     });
     let points: Vec<Visit> = rounds.iter().map(|(point, ..)| point.clone()).collect();

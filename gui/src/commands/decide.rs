@@ -3,9 +3,9 @@
 use std::io::Write;
 
 use casebook::drill::{Drill, Proposal, propose};
-use casebook::record::{Account, KeptRound, Purpose, Visit};
+use casebook::record::{Account, Purpose, Visit};
 use casebook::store::account;
-use casebook::{Decision, Round, decide, wording};
+use casebook::{Decision, Taken, decide, wording};
 use serde_json::{Value, json};
 
 use crate::args::DecideArgs;
@@ -21,13 +21,9 @@ pub(crate) fn run(
     let store = book::open(&args.file, err)?;
     let account = account(&store, &store.code_of(&args.client)?)?;
     let visit = visit(&account, args.visit.as_deref())?;
-    let round = round(&account, visit, Purpose::First)?;
-    let raises = round.counted();
+    let taken = taken(&account, visit, Purpose::First)?;
     let decision = decide(
-        &Round {
-            raises: &raises,
-            conditions: &round.conditions,
-        },
+        &taken.round(),
         account.repeatability,
         visit.feels_tight,
         &account.bands,
@@ -40,9 +36,10 @@ pub(crate) fn run(
         .map(|finding| propose(&drills, finding, &visit.cautions, &account.bands))
         .collect();
     if args.json {
-        json::write(out, &value(&account, visit, round, &decision, &proposals))?;
+        json::write(out, &value(&account, visit, &taken, &decision, &proposals))?;
     } else {
-        text(out, &account, (visit, round), &decision, &proposals).map_err(CommandError::Output)?;
+        text(out, &account, (visit, &taken), &decision, &proposals)
+            .map_err(CommandError::Output)?;
     }
     Ok(Exit::Done)
 }
@@ -70,37 +67,35 @@ pub(super) fn visit<'a>(
     })
 }
 
-/// The first of a visit's rounds for a purpose.
-pub(super) fn round<'a>(
+/// A visit's raises for a purpose.
+pub(super) fn taken<'a>(
     account: &Account,
     visit: &'a Visit,
     purpose: Purpose,
-) -> Result<&'a KeptRound, CommandError> {
-    let mut rounds = visit.rounds.iter();
-    rounds
-        .find(|round| round.purpose == purpose)
-        .ok_or_else(|| {
-            BookFault::Nothing {
-                client: account.client.code.clone(),
-                session: visit.session.clone(),
-                what: format!(
-                    "no round of the kind {:?} is kept; take one with `legraise visit take`",
-                    purpose.as_str()
-                ),
-            }
-            .into()
-        })
+) -> Result<Taken<'a>, CommandError> {
+    let taken = Taken::of(visit, purpose);
+    let nothing = || BookFault::Nothing {
+        client: account.client.code.clone(),
+        session: visit.session.clone(),
+        what: format!(
+            "no round of the kind {:?} is kept; take one with `legraise visit take`",
+            purpose.as_str()
+        ),
+    };
+    Ok(taken.ok_or_else(nothing)?)
 }
 
 fn value(
     account: &Account,
     visit: &Visit,
-    round: &KeptRound,
+    taken: &Taken<'_>,
     decision: &Decision,
     proposals: &[Proposal<'_>],
 ) -> Value {
     let side = |(finding, proposal): (&casebook::Finding, &Proposal<'_>)| {
         let mut value = json::finding(finding, &account.bands);
+        let round = taken.round_of(finding.summary.side);
+        value["recording"] = json!(round.map(|round| &round.recording));
         value["proposed"] = proposal
             .drills
             .iter()
@@ -139,7 +134,6 @@ fn value(
         "client": account.client.code,
         "visit": visit.session,
         "date": visit.date.to_string(),
-        "recording": round.recording,
         "repeatability": {
             "sem_deg": json::degrees(decision.repeatability.sem),
             "degrees_of_freedom": decision.repeatability.dof,
@@ -157,14 +151,17 @@ fn value(
 fn text(
     out: &mut dyn Write,
     account: &Account,
-    (visit, round): (&Visit, &KeptRound),
+    (visit, taken): (&Visit, &Taken<'_>),
     decision: &Decision,
     proposals: &[Proposal<'_>],
 ) -> std::io::Result<()> {
     writeln!(
         out,
         "{}  visit {}  {}  {}",
-        account.client.code, visit.session, visit.date, round.recording
+        account.client.code,
+        visit.session,
+        visit.date,
+        recordings(taken)
     )?;
     if decision.sides.is_empty() {
         writeln!(
@@ -198,6 +195,17 @@ fn text(
         wording::DRILLS,
         wording::ADVICE
     )
+}
+
+/// Where the raises come from, each run once.
+pub(super) fn recordings(taken: &Taken<'_>) -> String {
+    let mut names: Vec<&str> = taken
+        .rounds
+        .iter()
+        .map(|(_, round)| round.recording.as_str())
+        .collect();
+    names.dedup();
+    names.join(", ")
 }
 
 fn write_proposal(out: &mut dyn Write, proposal: &Proposal<'_>) -> std::io::Result<()> {

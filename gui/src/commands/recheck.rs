@@ -2,13 +2,12 @@
 
 use std::io::Write;
 
-use casebook::record::{KeptRound, Purpose, Visit};
+use casebook::record::Purpose;
 use casebook::store::account;
-use casebook::{Recheck, Round, SideChange, WarmUp, recheck, wording};
-use jiff::Unit;
+use casebook::{Recheck, SideChange, SideSummary, Taken, WarmUp, recheck, since_drill_s, wording};
 use serde_json::{Value, json};
 
-use super::decide::{round, visit};
+use super::decide::{recordings, taken, visit};
 use crate::args::DecideArgs;
 use crate::book::{self, BookFault, json};
 use crate::error::{CommandError, Exit};
@@ -22,19 +21,12 @@ pub(crate) fn run(
     let store = book::open(&args.file, err)?;
     let account = account(&store, &store.code_of(&args.client)?)?;
     let visit = visit(&account, args.visit.as_deref())?;
-    let before = round(&account, visit, Purpose::First)?;
-    let after = round(&account, visit, Purpose::Recheck)?;
-    let (raises_before, raises_after) = (before.counted(), after.counted());
-    let after_s = since_drill_s(visit, after);
+    let before = taken(&account, visit, Purpose::First)?;
+    let after = taken(&account, visit, Purpose::Recheck)?;
+    let after_s = since_drill_s(visit, &after);
     let found = recheck(
-        &Round {
-            raises: &raises_before,
-            conditions: &before.conditions,
-        },
-        &Round {
-            raises: &raises_after,
-            conditions: &after.conditions,
-        },
+        &before.round(),
+        &after.round(),
         after_s,
         &account.repeatability,
         &account.rules,
@@ -45,12 +37,10 @@ pub(crate) fn run(
         what: e.to_string(),
     })?;
     if args.json {
-        let mut value = value(&found);
+        let mut value = value(&found, [&before, &after]);
         value["schema"] = json!("legraise/recheck/1");
         value["client"] = json!(account.client.code);
         value["visit"] = json!(visit.session);
-        value["before"] = json!(before.recording);
-        value["after"] = json!(after.recording);
         value["after_drill_s"] = json!(after_s.map(json::number));
         value["drill"] = json!(visit.drill.as_ref().map(|drill| &drill.key));
         json::write(out, &value)?;
@@ -60,7 +50,10 @@ pub(crate) fn run(
         writeln!(
             out,
             "{}  visit {}  {drill}: {} against {}",
-            account.client.code, visit.session, after.recording, before.recording
+            account.client.code,
+            visit.session,
+            recordings(&after),
+            recordings(&before)
         )
         .and_then(|()| text(out, &found))
         .map_err(CommandError::Output)?;
@@ -68,26 +61,23 @@ pub(crate) fn run(
     Ok(Exit::Done)
 }
 
-/// From the end of the drill to the first raise after it, s.
-fn since_drill_s(visit: &Visit, after: &KeptRound) -> Option<f64> {
-    let ended = visit.drill.as_ref()?.ended?;
-    let first = after.raises.first()?;
-    let span = ended.until((Unit::Second, after.began?)).ok()?;
-    let seconds = i32::try_from(span.get_seconds()).ok()?;
-    Some(f64::from(seconds) + first.start_s)
-}
-
-fn value(found: &Recheck) -> Value {
+fn value(found: &Recheck, [before, after]: [&Taken<'_>; 2]) -> Value {
     let warm_up = |found: &Option<WarmUp>| {
         found.as_ref().map(|found| {
             json!({"gain_deg": json::degrees(found.gain), "limit_deg": json::degrees(found.limit)})
         })
     };
+    let summed = |summary: &SideSummary, taken: &Taken<'_>| {
+        let mut value = json::summary(summary);
+        let round = taken.round_of(summary.side);
+        value["recording"] = json!(round.map(|round| &round.recording));
+        value
+    };
     let side = |found: &SideChange| {
         json!({
             "side": found.before.side.as_str(),
-            "before": json::summary(&found.before),
-            "after": json::summary(&found.after),
+            "before": summed(&found.before, before),
+            "after": summed(&found.after, after),
             "change": json::change(&found.change),
             "warm_up_before": warm_up(&found.warm_up_before),
             "warm_up_after": warm_up(&found.warm_up_after),
