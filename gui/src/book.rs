@@ -38,7 +38,8 @@ pub(crate) fn path(file: &BookFile) -> Result<PathBuf, CommandError> {
     Ok(folders.data_local_dir().join(FILE_NAME))
 }
 
-/// Opens the casebook. Moves on disk that were broken off are finished and told.
+/// Opens the casebook. Moves on disk that were broken off are finished and told; what keeps one from that is told as well,
+/// and keeps nobody from the casebook.
 pub(crate) fn open(file: &BookFile, err: &mut dyn Write) -> Result<Store, CommandError> {
     let path = path(file)?;
     if !path.exists() {
@@ -47,7 +48,9 @@ pub(crate) fn open(file: &BookFile, err: &mut dyn Write) -> Result<Store, Comman
         return Err(StoreError { path, kind }.into());
     }
     let store = Store::open(&path, &passphrase(file)?)?;
-    moves::finish(&store, err)?;
+    if let Err(e) = moves::finish(&store, err) {
+        drop(writeln!(err, "{e}"));
+    }
     Ok(store)
 }
 
