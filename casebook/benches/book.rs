@@ -1,6 +1,11 @@
 //! How long a large casebook keeps people waiting: 5,000 clients with 40,000 visits, a round of both legs at each.
 //! `cargo bench -p casebook --features store`; making it takes a minute or two.
 
+#![expect(
+    clippy::expect_used,
+    reason = "a bench that can't be set up has nothing to measure"
+)]
+
 use std::path::PathBuf;
 use std::sync::OnceLock;
 

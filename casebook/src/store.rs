@@ -37,6 +37,8 @@ mod tests_cut;
 mod tests_file;
 #[cfg(test)]
 mod tests_kit;
+#[cfg(test)]
+mod tests_people;
 
 use std::path::{Path, PathBuf};
 
@@ -61,6 +63,8 @@ use error::{Inner, at};
 pub struct Store {
     path: PathBuf,
     db: Connection,
+    /// The one it was opened with, for backups.
+    passphrase: Passphrase,
     // Let go after the database is closed: fields are dropped in order.
     _lock: lock::Lock,
 }

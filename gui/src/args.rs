@@ -4,6 +4,7 @@
 mod book;
 #[cfg(feature = "book")]
 mod client;
+mod conditions;
 #[cfg(feature = "book")]
 mod course;
 mod examples;
@@ -22,6 +23,7 @@ use fusion::calibrate::FacesWanted;
 pub(crate) use book::{BandsArgs, BookArgs, BookCommand, BookFile, RulesArgs};
 #[cfg(feature = "book")]
 pub(crate) use client::{ClientArgs, ClientCommand, Texts};
+pub(crate) use conditions::{Ankle, AskedFor, Movement};
 #[cfg(feature = "book")]
 pub(crate) use course::{CourseArgs, DecideArgs, PlanArgs};
 #[cfg(feature = "ble")]
@@ -168,54 +170,6 @@ pub(crate) struct VisitArgs {
     /// The visit's label, letters and digits
     #[arg(long, value_name = "LABEL", default_value = "01", requires = "data")]
     pub(crate) visit: String,
-}
-
-/// Words for how a raise is done, as the files have them.
-macro_rules! choices {
-    ($(#[$about:meta])* $name:ident { $($(#[$what:meta])* $variant:ident = $word:literal,)+ }) => {
-        $(#[$about])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-        pub(crate) enum $name { $($(#[$what])* $variant,)+ }
-
-        impl $name {
-            /// The word in the files.
-            pub(crate) const fn as_str(self) -> &'static str {
-                match self { $(Self::$variant => $word,)+ }
-            }
-        }
-    };
-}
-
-choices! {
-    /// Who moves the leg.
-    Movement {
-        /// The person
-        Active = "active",
-        /// The practitioner
-        Passive = "passive",
-    }
-}
-
-choices! {
-    /// How the ankle is held.
-    Ankle {
-        /// Loose
-        Relaxed = "relaxed",
-        /// Toes towards the shin
-        PulledUp = "pulled up",
-        /// Toes away
-        Pointed = "pointed",
-    }
-}
-
-choices! {
-    /// What the raise goes to.
-    AskedFor {
-        /// The first pull at the back of the thigh
-        FirstPull = "first pull",
-        /// As far as it goes
-        Limit = "limit",
-    }
 }
 
 /// How many faces of a unit.

@@ -112,7 +112,7 @@ impl Store {
             })?;
             rows.map(|row| {
                 let (at, changed) = row?;
-                let at = at.parse().map_err(|_| super::values::odd("time", &at))?;
+                let at = super::values::parsed("time", &at)?;
                 Ok(Changed { at, ..changed })
             })
             .collect()

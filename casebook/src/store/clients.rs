@@ -102,9 +102,7 @@ impl Store {
         self.read(|db| {
             let folded = fold(words);
             let words: Vec<&str> = folded.split_whitespace().take(16).collect();
-            let wanted: String = (1..=words.len())
-                .map(|n| format!(" AND instr(folded, ?{n}) > 0"))
-                .collect();
+            let wanted = " AND instr(folded, ?) > 0".repeat(words.len());
             // The inner query reads the index of visits alone.
             let mut all = db.prepare_cached(&format!(
                 "SELECT code, name, consent_given IS NOT NULL AND consent_withdrawn IS NULL, \
@@ -164,6 +162,9 @@ impl Store {
     }
 }
 
+/// A part of consent: its name, and how it stands as text.
+type Part = (&'static str, fn(&Consent) -> Option<String>);
+
 fn fields(former: &Client, now: &Client) -> Vec<Field> {
     let text = |text: &String| Some(text.clone());
     let of = |client: &Client, part: fn(&Consent) -> Option<String>| {
@@ -179,7 +180,7 @@ fn fields(former: &Client, now: &Client) -> Vec<Field> {
         ),
         Field::new("notes", text(&former.notes), text(&now.notes)),
     ];
-    let parts: [(&'static str, fn(&Consent) -> Option<String>); 3] = [
+    let parts: [Part; 3] = [
         ("consent given", |c| Some(c.given.to_string())),
         ("consent text", |c| Some(c.text_version.clone())),
         ("consent withdrawn", |c| c.withdrawn.map(|d| d.to_string())),

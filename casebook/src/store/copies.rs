@@ -15,12 +15,12 @@ use super::{Store, schema};
 const STEP_PAGES: i32 = 1024;
 
 impl Store {
-    /// Copies the casebook to a new file, under the passphrase given, and checks the copy page by page.
-    pub fn back_up(&self, to: &Path, passphrase: &Passphrase) -> Result<(), StoreError> {
+    /// Copies the casebook to a new file, under the same passphrase, and checks the copy page by page.
+    pub fn back_up(&self, to: &Path) -> Result<(), StoreError> {
         let copy = || {
             new_file(to)?;
             let done = (|| {
-                let mut copy = connect(to, passphrase)?;
+                let mut copy = connect(to, &self.passphrase)?;
                 Backup::new(&self.db, &mut copy)?.run_to_completion(
                     STEP_PAGES,
                     std::time::Duration::ZERO,

@@ -45,6 +45,7 @@ impl Store {
             Ok(Self {
                 path: path.to_owned(),
                 db: filled?,
+                passphrase: passphrase.clone(),
                 _lock: lock,
             })
         };
@@ -61,6 +62,7 @@ impl Store {
             Ok(Self {
                 path: path.to_owned(),
                 db,
+                passphrase: passphrase.clone(),
                 _lock: lock,
             })
         };
@@ -73,12 +75,14 @@ impl Store {
     }
 
     /// Encrypts everything anew, under another passphrase.
-    pub fn set_passphrase(&self, new: &Passphrase) -> Result<(), StoreError> {
+    pub fn set_passphrase(&mut self, new: &Passphrase) -> Result<(), StoreError> {
         self.read(|db| {
             new.check()?;
             db.pragma_update(None, "rekey", new.text())?;
             Ok(())
-        })
+        })?;
+        self.passphrase = new.clone();
+        Ok(())
     }
 }
 

@@ -139,7 +139,7 @@ pub(super) fn from_text(text: &str) -> Inner<Raise> {
     };
     let end = |row: EndRow| -> Inner<EndPoint> {
         Ok(EndPoint {
-            reason: word("reason", &REASONS, |r| r.as_str(), &row.reason)?,
+            reason: word("reason", &REASONS, Reason::as_str, &row.reason)?,
             time_s: row.time_s,
             pressed_s: row.pressed_s,
             angle: measured(row.angle)?,
@@ -147,7 +147,7 @@ pub(super) fn from_text(text: &str) -> Inner<Raise> {
     };
     let compensation = |row: GaveRow| -> Inner<Compensation> {
         Ok(Compensation {
-            kind: word("kind", &KINDS, |k| k.as_str(), &row.kind)?,
+            kind: word("kind", &KINDS, CompensationKind::as_str, &row.kind)?,
             onset_s: row.onset_s,
             angle: Angle::from_radians(row.rad),
             extent: Angle::from_radians(row.extent_rad),
@@ -170,7 +170,7 @@ pub(super) fn from_text(text: &str) -> Inner<Raise> {
         flags: row
             .flags
             .iter()
-            .map(|flag| word("flag", &Flag::ALL, |f| f.as_str(), flag))
+            .map(|flag| word("flag", &Flag::ALL, Flag::as_str, flag))
             .collect::<Inner<_>>()?,
     })
 }
@@ -194,7 +194,7 @@ fn angle(measured: &Measured) -> AngleRow {
 fn measured(row: AngleRow) -> Inner<Measured> {
     let term = |(source, standard_rad, dof): (String, f64, Option<f64>)| -> Inner<Term> {
         Ok(Term {
-            source: word("source", &SOURCES, |s| s.as_str(), &source)?,
+            source: word("source", &SOURCES, Source::as_str, &source)?,
             standard: Angle::from_radians(standard_rad),
             dof: dof.unwrap_or(f64::INFINITY),
         })

@@ -377,7 +377,7 @@ pub(super) fn done_so(db: &Connection, way: &Way) -> Inner<Vec<RoundAngles>> {
     rows.map(|text| {
         let text = text?;
         let angles: Vec<f64> =
-            serde_json::from_str(&text).map_err(|_| values::odd("angles", &text))?;
+            serde_json::from_str(&text).map_err(|e| values::odd("angles", &e.to_string()))?;
         Ok(RoundAngles {
             way: way.clone(),
             angles: angles.into_iter().map(Angle::from_radians).collect(),

@@ -45,7 +45,7 @@ fn only_the_passphrase_opens_it() {
     for word in [&b"SQLite"[..], b"clients", b"aaaaaa", b"Ana@"] {
         assert!(!bytes.windows(word.len()).any(|window| window == word));
     }
-    let store = Store::open(&path, &passphrase()).unwrap();
+    let mut store = Store::open(&path, &passphrase()).unwrap();
     assert!(store.set_passphrase(&Passphrase::new("short")).is_err());
     store
         .set_passphrase(&Passphrase::new("four other words"))
@@ -58,6 +58,12 @@ fn only_the_passphrase_opens_it() {
     let store = Store::open(&path, &Passphrase::new("four other words")).unwrap();
     assert_eq!(store.find("").unwrap().len(), 1);
     store.check().unwrap();
+    // A backup is under the passphrase that holds now.
+    let mut store = store;
+    store.set_passphrase(&passphrase()).unwrap();
+    let backup = book.folder.path().join("backup.db");
+    store.back_up(&backup).unwrap();
+    assert!(Store::open(&backup, &passphrase()).is_ok());
 }
 
 #[test]
@@ -87,7 +93,7 @@ fn what_is_no_casebook_is_told_apart() {
         StoreErrorKind::NotACasebook { .. }
     ));
     let noise: Vec<u8> = (0..8192_u32)
-        .map(|n| (n.wrapping_mul(2_654_435_761) >> 13) as u8)
+        .map(|n| (n.wrapping_mul(2_654_435_761) >> 13).to_le_bytes()[0])
         .collect();
     write(&noise);
     assert!(matches!(
@@ -162,7 +168,10 @@ fn every_earlier_version_is_brought_up() {
         open::new_file(&path).unwrap();
         let db = open::connect(&path, &passphrase()).unwrap();
         db.execute_batch(sql).unwrap();
-        assert_eq!(schema::version(&db).unwrap(), at as i64 + 1);
+        assert_eq!(
+            schema::version(&db).unwrap(),
+            i64::try_from(at).unwrap() + 1
+        );
         drop(db);
         let store = Store::open(&path, &passphrase()).unwrap();
         store.check().unwrap();
@@ -188,7 +197,7 @@ fn every_earlier_version_is_brought_up() {
         assert_eq!(shape(&store.db), shape(&Book::new().store.db));
     }
     assert_eq!(
-        FILLED.len() as i64 + 1,
+        i64::try_from(FILLED.len()).unwrap() + 1,
         VERSION,
         "one of each earlier version"
     );
@@ -241,8 +250,8 @@ fn a_backup_is_whole_and_comes_back() {
     let book = Book::new();
     fill(&book.store, "aaaaaa", "Ana");
     let backup = book.folder.path().join("backup.db");
-    book.store.back_up(&backup, &passphrase()).unwrap();
-    let again = book.store.back_up(&backup, &passphrase()).unwrap_err();
+    book.store.back_up(&backup).unwrap();
+    let again = book.store.back_up(&backup).unwrap_err();
     assert!(matches!(again.kind, StoreErrorKind::Exists));
     fill(&book.store, "bbbbbb", "Bo");
     let path = book.path();
@@ -283,6 +292,6 @@ fn the_file_is_its_owners_alone() {
     assert_eq!(mode(book.path().parent().unwrap()), 0o700);
     assert_eq!(mode(&lock::path_of(&book.path())), 0o600);
     let backup = book.folder.path().join("backup.db");
-    book.store.back_up(&backup, &passphrase()).unwrap();
+    book.store.back_up(&backup).unwrap();
     assert_eq!(mode(&backup), 0o600);
 }

@@ -17,7 +17,7 @@ pub(super) fn odd(what: &str, value: &str) -> StoreErrorKind {
 }
 
 pub(super) fn parsed<T: FromStr>(what: &str, text: &str) -> Inner<T> {
-    text.parse().map_err(|_| odd(what, text))
+    text.parse().ok().ok_or_else(|| odd(what, text))
 }
 
 pub(super) fn date(text: &str) -> Inner<Date> {

@@ -160,8 +160,11 @@ fn check(visit: &Visit) -> Inner<()> {
     check_text("notes", &visit.notes)
 }
 
+/// A field of a visit: its name, and how it stands as text.
+type Part = (&'static str, fn(&Visit) -> Option<String>);
+
 fn fields(former: &Visit, now: &Visit) -> Vec<Field> {
-    let parts: [(&'static str, fn(&Visit) -> Option<String>); 9] = [
+    let parts: [Part; 9] = [
         ("date", |v| Some(v.date.to_string())),
         ("cautions asked", |v| {
             v.has_asked_cautions.then(|| "yes".to_owned())
@@ -174,9 +177,7 @@ fn fields(former: &Visit, now: &Visit) -> Vec<Field> {
         ("warm-up", |v| Some(v.warm_up.clone())),
         ("notes", |v| Some(v.notes.clone())),
     ];
-    let field = |(name, part): (&'static str, fn(&Visit) -> Option<String>)| {
-        Field::new(name, part(former), part(now))
-    };
+    let field = |(name, part): Part| Field::new(name, part(former), part(now));
     parts.into_iter().map(field).collect()
 }
 

@@ -37,17 +37,15 @@ pub(crate) fn drill_named(
     err: &mut dyn Write,
 ) -> Result<Drill, CommandError> {
     let mut all = drills(store, err)?;
-    match all.iter().position(|drill| drill.id == name) {
-        Some(at) => Ok(all.swap_remove(at)),
-        None => {
-            let known: Vec<String> = all.into_iter().map(|drill| drill.id).collect();
-            Err(BookFault::NoDrill {
-                name: name.to_owned(),
-                known: known.join(", "),
-            }
-            .into())
-        }
+    if let Some(at) = all.iter().position(|drill| drill.id == name) {
+        return Ok(all.swap_remove(at));
     }
+    let known: Vec<String> = all.into_iter().map(|drill| drill.id).collect();
+    Err(BookFault::NoDrill {
+        name: name.to_owned(),
+        known: known.join(", "),
+    }
+    .into())
 }
 
 fn files(folder: &Path, err: &mut dyn Write) -> Vec<PathBuf> {

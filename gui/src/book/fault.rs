@@ -21,6 +21,9 @@ pub(crate) enum BookFault {
         "passphrase: none given, and no terminal to ask at; use --passphrase-file FILE or the variable LEGRAISE_PASSPHRASE"
     )]
     NoPassphrase,
+    /// The terminal doesn't answer.
+    #[error("passphrase: {0}; use --passphrase-file FILE or the variable LEGRAISE_PASSPHRASE")]
+    Terminal(io::Error),
     /// The file with the passphrase.
     #[error("{}: {source}; name a file whose first line is the passphrase", path.display())]
     PassphraseFile {
@@ -139,6 +142,7 @@ impl BookFault {
         match self {
             Self::NoFolder
             | Self::NoPassphrase
+            | Self::Terminal(_)
             | Self::PassphraseFile { .. }
             | Self::Differs
             | Self::NotText(_)

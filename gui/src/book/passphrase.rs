@@ -67,7 +67,7 @@ fn asked(words: &str) -> Result<String, CommandError> {
     if !(io::stdin().is_terminal() && io::stderr().is_terminal()) {
         return Err(BookFault::NoPassphrase.into());
     }
-    rpassword::prompt_password(words).map_err(|_| BookFault::NoPassphrase.into())
+    rpassword::prompt_password(words).map_err(|source| BookFault::Terminal(source).into())
 }
 
 #[cfg(test)]

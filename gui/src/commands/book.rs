@@ -28,7 +28,7 @@ pub(crate) fn run(
         }
         BookCommand::Backup { to } => {
             let store = book::open(file, err)?;
-            store.back_up(to, &passphrase(file)?)?;
+            store.back_up(to)?;
             let to = to.display();
             writeln!(
                 out,
@@ -42,7 +42,7 @@ pub(crate) fn run(
         BookCommand::Passphrase {
             new_passphrase_file,
         } => {
-            let store = book::open(file, err)?;
+            let mut store = book::open(file, err)?;
             store.set_passphrase(&new_passphrase(new_passphrase_file.as_deref(), true)?)?;
             say(
                 out,
@@ -149,10 +149,17 @@ fn due(
         } else {
             ""
         };
-        text.push_str(&format!(
-            "{}  last here {}  {}{why}\n",
-            due.code, due.latest, due.name
-        ));
+        let (code, latest, name) = (&due.code, due.latest, &due.name);
+        text += &[
+            code,
+            "  last here ",
+            &latest.to_string(),
+            "  ",
+            name,
+            why,
+            "\n",
+        ]
+        .concat();
     }
     text.push_str(match (&months, due.is_empty()) {
         (None, _) => {

@@ -6,12 +6,12 @@ mod leave;
 use std::io::Write;
 
 use casebook::record::{Client, Consent};
-use casebook::store::{Changed, Store, account};
+use casebook::store::{Changed, ConsentFault, Store, account};
 use jiff::civil::Date;
 use serde_json::json;
 
 use crate::args::{ClientArgs, ClientCommand, Texts};
-use crate::book::{self, json};
+use crate::book::{self, BookFault, json};
 use crate::error::{CommandError, Exit};
 
 /// Carries out one of its commands.
@@ -22,28 +22,7 @@ pub(crate) fn run(
 ) -> Result<Exit, CommandError> {
     let store = book::open(&args.file, err)?;
     match &args.command {
-        ClientCommand::Add {
-            name,
-            texts,
-            consent,
-            date,
-            code,
-            json,
-        } => {
-            let mut client = Client {
-                code: code.clone().unwrap_or_default(),
-                name: name.clone(),
-                consent: consent.as_ref().map(|text| given(text, *date)),
-                ..Client::default()
-            };
-            put(&mut client, texts);
-            let code = store.add_client(&client, book::why(""))?;
-            if *json {
-                json::write(out, &json!({"schema": "legraise/client/1", "code": code}))?;
-            } else {
-                writeln!(out, "{code}").map_err(CommandError::Output)?;
-            }
-        }
+        ClientCommand::Add { .. } => add(&store, &args.command, out)?,
         ClientCommand::Find { words, json } => find(&store, &words.join(" "), *json, out)?,
         ClientCommand::Show { client, json } => show(&store, client, *json, out)?,
         ClientCommand::Edit {
@@ -94,6 +73,33 @@ pub(crate) fn run(
     Ok(Exit::Done)
 }
 
+fn add(store: &Store, command: &ClientCommand, out: &mut dyn Write) -> Result<(), CommandError> {
+    let ClientCommand::Add {
+        name,
+        texts,
+        consent,
+        date,
+        code,
+        json,
+    } = command
+    else {
+        return Ok(());
+    };
+    let mut client = Client {
+        code: code.clone().unwrap_or_default(),
+        name: name.clone(),
+        consent: consent.as_ref().map(|text| given(text, *date)),
+        ..Client::default()
+    };
+    put(&mut client, texts);
+    let code = store.add_client(&client, book::why(""))?;
+    if *json {
+        json::write(out, &json!({"schema": "legraise/client/1", "code": code}))
+    } else {
+        writeln!(out, "{code}").map_err(CommandError::Output)
+    }
+}
+
 fn given(text: &str, date: Option<Date>) -> Consent {
     Consent {
         given: date.unwrap_or_else(book::today),
@@ -125,10 +131,12 @@ fn consent(
     let mut client = store.client(&store.code_of(client)?)?;
     if let Some(text) = text {
         client.consent = Some(given(text, date));
-    } else if let Some(consent) = client.consent.as_mut().filter(|_| withdraw) {
+    } else if withdraw {
+        let code = client.code.clone();
+        let consent = client.consent.as_mut();
+        let consent = consent.ok_or(BookFault::Consent(ConsentFault::None { code }))?;
         consent.withdrawn = Some(date.unwrap_or_else(book::today));
     }
-    // Consent that was never given and is taken back: what counts is that nothing is recorded.
     Ok(store.edit_client(&client, book::why(because))?)
 }
 

@@ -33,7 +33,14 @@ pub(crate) fn run(
     let proposals: Vec<Proposal<'_>> = decision
         .sides
         .iter()
-        .map(|finding| propose(&drills, finding, &visit.cautions, &account.bands))
+        .map(|finding| {
+            if visit.has_asked_cautions {
+                propose(&drills, finding, &visit.cautions, &account.bands)
+            } else {
+                // Who must not is not known: nothing is proposed.
+                Proposal::default()
+            }
+        })
         .collect();
     if args.json {
         json::write(out, &value(&account, visit, &taken, &decision, &proposals))?;
@@ -133,6 +140,7 @@ fn value(
         "schema": "legraise/decision/1",
         "client": account.client.code,
         "visit": visit.session,
+        "cautions_asked": visit.has_asked_cautions,
         "date": visit.date.to_string(),
         "repeatability": {
             "sem_deg": json::degrees(decision.repeatability.sem),
@@ -168,6 +176,9 @@ fn text(
             out,
             "no raise with an end point that counts: nothing to decide on"
         )?;
+    }
+    if !visit.has_asked_cautions {
+        writeln!(out, "no drill is proposed: the cautions were not asked")?;
     }
     for (finding, proposal) in decision.sides.iter().zip(proposals) {
         writeln!(out, "{}", wording::mean(&finding.summary))?;

@@ -26,24 +26,7 @@ pub(crate) fn run(
 ) -> Result<Exit, CommandError> {
     let store = book::open(&args.file, err)?;
     match &args.command {
-        VisitCommand::Begin {
-            client,
-            label,
-            date,
-            answers,
-        } => {
-            let code = store.code_of(client)?;
-            let mut visit = empty(
-                label
-                    .clone()
-                    .map_or_else(|| next_label(&store, &code), Ok)?,
-                date.unwrap_or_else(book::today),
-            );
-            put(&mut visit, answers);
-            store.add_visit(&code, &visit, book::why(""))?;
-            writeln!(out, "{}", visit.session).map_err(CommandError::Output)?;
-            warn(&visit, err);
-        }
+        VisitCommand::Begin { .. } => begin(&store, &args.command, out, err)?,
         VisitCommand::Note {
             client,
             visit,
@@ -87,20 +70,7 @@ pub(crate) fn run(
                 show(&visit, out)?;
             }
         }
-        VisitCommand::Aside {
-            client,
-            run,
-            raise,
-            visit,
-            again,
-            because,
-        } => {
-            let code = store.code_of(client)?;
-            let session = book::session(&store, &code, visit.as_deref())?;
-            let recording = format!("sub-{code}/ses-{session}/run-{run}");
-            let why = book::why(because);
-            store.set_aside(&code, &session, &recording, *raise, !again, why)?;
-        }
+        VisitCommand::Aside { .. } => aside(&store, &args.command)?,
         VisitCommand::Take { .. } => return taking::take(&store, &args.command, out, err),
         VisitCommand::Refresh { client, data, json } => {
             let data = data.as_deref();
@@ -109,6 +79,52 @@ pub(crate) fn run(
         VisitCommand::Move { .. } => moving::run(&store, &args.command, out, err)?,
     }
     Ok(Exit::Done)
+}
+
+fn begin(
+    store: &Store,
+    command: &VisitCommand,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<(), CommandError> {
+    let VisitCommand::Begin {
+        client,
+        label,
+        date,
+        answers,
+    } = command
+    else {
+        return Ok(());
+    };
+    let code = store.code_of(client)?;
+    let mut visit = empty(
+        label.clone().map_or_else(|| next_label(store, &code), Ok)?,
+        date.unwrap_or_else(book::today),
+    );
+    put(&mut visit, answers);
+    store.add_visit(&code, &visit, book::why(""))?;
+    writeln!(out, "{}", visit.session).map_err(CommandError::Output)?;
+    warn(&visit, err);
+    Ok(())
+}
+
+fn aside(store: &Store, command: &VisitCommand) -> Result<(), CommandError> {
+    let VisitCommand::Aside {
+        client,
+        run,
+        raise,
+        visit,
+        again,
+        because,
+    } = command
+    else {
+        return Ok(());
+    };
+    let code = store.code_of(client)?;
+    let session = book::session(store, &code, visit.as_deref())?;
+    let recording = format!("sub-{code}/ses-{session}/run-{run}");
+    let why = book::why(because);
+    Ok(store.set_aside(&code, &session, &recording, *raise, !again, why)?)
 }
 
 /// A visit at which nothing has been asked yet.

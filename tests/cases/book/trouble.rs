@@ -4,10 +4,11 @@ use std::fs;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
+use sensor::Side;
 use serde_json::Value;
 
 use super::super::kit::program;
-use super::kit::{Desk, Done, PASSPHRASE};
+use super::kit::{Desk, Done, PASSPHRASE, run_id};
 
 #[test]
 fn a_wrong_passphrase_opens_nothing_and_nobody_is_asked() {
@@ -240,4 +241,208 @@ fn what_is_not_there_is_wrong_usage() {
         text.contains("raise_count = 2 raises (as shipped 3)"),
         "{text}"
     );
+}
+
+#[test]
+fn own_drills_are_used_and_a_broken_one_stops_nothing() {
+    let desk = Desk::new();
+    let code = desk.does(&[
+        "client",
+        "add",
+        "Ana Ruiz",
+        "--consent",
+        "1",
+        "--date",
+        "2026-01-02",
+    ]);
+    let code = code.trim();
+    let folder = desk.path("drills");
+    fs::create_dir_all(&folder).expect("made");
+    let shipped = casebook::drill::shipped_text("heel-dug-bridge-hold").expect("one of them");
+    fs::write(folder.join("own-bridge.toml"), shipped).expect("written");
+    fs::write(folder.join("broken.toml"), "name = 3\n").expect("written");
+    desk.does(&[
+        "book",
+        "settings",
+        "--drills",
+        &folder.display().to_string(),
+    ]);
+    desk.does(&[
+        "visit",
+        "begin",
+        code,
+        "--date",
+        "2026-01-05",
+        "--cautions",
+        "none",
+    ]);
+    desk.records(
+        &run_id(code, "01", "01"),
+        Side::Left,
+        52.0,
+        "2026-01-05T09:30:00",
+    );
+    desk.does(&["visit", "take", code]);
+    let done = desk.tries(&["decide", code, "--json"]);
+    assert!(
+        done.err.contains("broken.toml: ") && done.err.contains("; "),
+        "{}",
+        done.err
+    );
+    let decision: Value = serde_json::from_str(&done.out).expect("an object");
+    let proposed = decision["sides"][0]["proposed"].as_array().expect("drills");
+    assert!(
+        proposed.iter().any(|drill| drill["drill"] == "own-bridge"),
+        "{proposed:?}"
+    );
+    desk.refuses(&["visit", "drill", code, "own-brdge"], "own-bridge");
+    desk.does(&["visit", "drill", code, "own-bridge"]);
+    let shown = desk.shows(&["visit", "show", code]);
+    assert_eq!(shown["drill"]["drill"], "own-bridge");
+    // At a visit of another day nobody knows when it ended.
+    assert_eq!(shown["drill"]["ended"], Value::Null);
+    // Cautions stop every drill, and so does not having asked.
+    desk.does(&[
+        "visit",
+        "note",
+        code,
+        "--cautions",
+        "spine",
+        "--because",
+        "told later",
+    ]);
+    let decision = desk.shows(&["decide", code]);
+    let side = &decision["sides"][0];
+    assert_eq!(
+        (
+            side["proposed"].as_array().map(Vec::len),
+            &side["stopped_by"][0]
+        ),
+        (Some(0), &Value::from("spine"))
+    );
+}
+
+#[test]
+fn a_recording_that_cannot_be_analysed_stops_no_other() {
+    let desk = Desk::new();
+    let code = desk.does(&[
+        "client",
+        "add",
+        "Ana Ruiz",
+        "--consent",
+        "1",
+        "--date",
+        "2026-01-02",
+    ]);
+    let code = code.trim();
+    desk.does(&[
+        "visit",
+        "begin",
+        code,
+        "--date",
+        "2026-01-05",
+        "--cautions",
+        "none",
+    ]);
+    for (run, side) in [("01", Side::Right), ("02", Side::Left)] {
+        desk.records(&run_id(code, "01", run), side, 60.0, "2026-01-05T09:30:00");
+    }
+    let motion = desk.data().join(format!("sub-{code}/ses-01/motion"));
+    let samples = |run: &str, place: &str| {
+        motion.join(format!(
+            "sub-{code}_ses-01_task-legraise_tracksys-{place}_run-{run}_motion.tsv"
+        ))
+    };
+    let whole = fs::read(samples("01", "shinright")).expect("reads");
+    fs::write(samples("01", "shinright"), b"\0\0\0").expect("written");
+    let done = desk.tries(&["visit", "take", code]);
+    assert_eq!(done.code, Some(1), "{}", done.err);
+    assert!(done.err.contains("run-01_motion.tsv"), "{}", done.err);
+    let kept = |desk: &Desk| {
+        desk.shows(&["visit", "show", code])["rounds"]
+            .as_array()
+            .map(Vec::len)
+    };
+    assert_eq!(kept(&desk), Some(1));
+    fs::write(samples("01", "shinright"), whole).expect("written");
+    desk.does(&["visit", "take", code]);
+    assert_eq!(kept(&desk), Some(2));
+    desk.refuses(&["visit", "take", code], "no new recording");
+    // What was kept stays when its recording is gone, and that is told.
+    fs::remove_file(samples("02", "shinleft")).expect("removed");
+    fs::remove_file(samples("02", "shinright")).expect("removed");
+    let done = desk.tries(&["visit", "refresh", code]);
+    assert_eq!(done.code, Some(1));
+    assert!(
+        done.out.contains("run-02: the recording isn't there"),
+        "{}",
+        done.out
+    );
+    assert_eq!(kept(&desk), Some(2));
+}
+
+#[test]
+fn a_result_that_changes_is_told_and_kept() {
+    let desk = Desk::new();
+    let code = desk.does(&[
+        "client",
+        "add",
+        "Ana Ruiz",
+        "--consent",
+        "1",
+        "--date",
+        "2026-01-02",
+    ]);
+    let code = code.trim();
+    desk.does(&[
+        "visit",
+        "begin",
+        code,
+        "--date",
+        "2026-01-05",
+        "--cautions",
+        "none",
+    ]);
+    desk.records(
+        &run_id(code, "01", "01"),
+        Side::Right,
+        60.0,
+        "2026-01-05T09:30:00",
+    );
+    desk.does(&["visit", "take", code]);
+    desk.refuses(&["visit", "aside", code, "01", "2"], "without a reason");
+    desk.does(&["visit", "aside", code, "01", "2", "--because", "coughed"]);
+    let raise =
+        |desk: &Desk| desk.shows(&["visit", "show", code])["rounds"][0]["raises"][1].clone();
+    let before = raise(&desk);
+    assert_eq!(before["set_aside"], "coughed");
+    let decision = desk.shows(&["decide", code]);
+    assert_eq!(decision["sides"][0]["raises"], 2, "it is in no mean");
+    // A mark that somebody added to the recording later ends a raise earlier.
+    let events = desk.data().join(format!(
+        "sub-{code}/ses-01/motion/sub-{code}_ses-01_task-legraise_run-01_events.tsv"
+    ));
+    let pressed_s = before["start_s"].as_f64().expect("a time") + 3.0;
+    let header = "onset\tduration\ttrial_type\tside\tvalue\n";
+    fs::write(
+        &events,
+        format!("{header}{pressed_s}\tn/a\tpull\tright\tn/a\n"),
+    )
+    .expect("written");
+    let told = desk.shows(&["visit", "refresh", code]);
+    assert_eq!(told["rounds"][0]["state"], "changed");
+    let differing = told["rounds"][0]["differing"].as_array().expect("raises");
+    assert_eq!(differing.len(), 1);
+    assert_eq!(differing[0]["former"]["end_point"], before["end_point"]);
+    let now = raise(&desk);
+    assert_eq!(now["end_point"]["reason"], "pull");
+    assert_eq!(now["set_aside"], "coughed", "it stays set aside");
+    let history = desk.shows(&["client", "history", code]);
+    let changes = history["changes"].as_array().expect("changes");
+    let kept = changes
+        .iter()
+        .find(|change| change["field"] == "results")
+        .expect("kept");
+    let former: Value = serde_json::from_str(kept["former"].as_str().expect("text")).expect("JSON");
+    assert_eq!(former["raises"][1]["end_point"]["reason"], "hold");
 }

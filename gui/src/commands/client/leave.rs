@@ -76,13 +76,17 @@ pub(super) fn forget(
         Vec::new()
     };
     store.forget(code)?;
-    let mut text = format!("{code}: erased, recordings {count} and all the casebook knew.\n");
-    text.push_str(
+    let mut lines = vec![format!(
+        "{code}: erased, recordings {count} and all the casebook knew."
+    )];
+    lines.push(
         "Not reached from here: backups of the casebook and of the recordings, casebooks put aside by a restore, what was \
-         exported, handed over, printed or sent, and what the disk itself still holds of erased files (encrypt the disk).\n",
+         exported, handed over, printed or sent, and what the disk itself still holds of erased files (encrypt the disk)."
+            .to_owned(),
     );
-    for path in left {
-        text.push_str(&format!("Still there: {}\n", path.display()));
-    }
-    out.write_all(text.as_bytes()).map_err(CommandError::Output)
+    let still = left
+        .iter()
+        .map(|path| format!("Still there: {}", path.display()));
+    lines.extend(still);
+    writeln!(out, "{}", lines.join("\n")).map_err(CommandError::Output)
 }

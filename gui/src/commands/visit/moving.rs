@@ -75,27 +75,40 @@ pub(super) fn run(
         to: target.clone(),
         is_copy: false,
     }];
-    let has_flats = |ids: &[RecordingId], session: &str| -> Vec<RecordingId> {
+    moves.extend(flats(&here, visit, &there, (&new, &session)));
+    store.move_round(&root, &moves, book::why(because))?;
+    book::finish_moves(store, err)?;
+    writeln!(out, "{recording}: now {target}").map_err(CommandError::Output)
+}
+
+/// Copies of the flat recordings that calibrate a run: without them its results would be others. Where the other visit has
+/// its own, those calibrate.
+fn flats(
+    here: &[RecordingId],
+    visit: &str,
+    there: &[RecordingId],
+    (code, session): (&str, &str),
+) -> Vec<Move> {
+    let of = |ids: &[RecordingId], session: &str| -> Vec<RecordingId> {
         let flats = ids.iter().filter(|id| id.task == "flat");
         flats
             .filter(|id| id.session.as_deref() == Some(session))
             .cloned()
             .collect()
     };
-    // Without them the results would be others. Where that visit has its own, those calibrate.
-    if has_flats(&there, &session).is_empty() {
-        for flat in has_flats(&here, visit) {
-            let run = flat.run.clone().unwrap_or_else(|| "01".to_owned());
-            moves.push(Move {
-                to: at("flat", run),
-                from: flat,
-                is_copy: true,
-            });
-        }
+    if !of(there, session).is_empty() {
+        return Vec::new();
     }
-    store.move_round(&root, &moves, book::why(because))?;
-    book::finish_moves(store, err)?;
-    writeln!(out, "{recording}: now {target}").map_err(CommandError::Output)
+    let copy = |from: RecordingId| Move {
+        to: RecordingId {
+            subject: Some(code.to_owned()),
+            session: Some(session.to_owned()),
+            ..from.clone()
+        },
+        from,
+        is_copy: true,
+    };
+    of(here, visit).into_iter().map(copy).collect()
 }
 
 /// The other client's visit of the same day, or a new label.
