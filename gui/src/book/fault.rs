@@ -74,7 +74,7 @@ pub(crate) enum BookFault {
     },
     /// Somebody else's recording.
     #[error(
-        "{recording}: not a recording of client {client}, visit {session}; name one of theirs, or give it to the right client with `legraise visit move`"
+        "{recording}: not a recording of client {client}, visit {session}, in the casebook's data set; name one of theirs, or give it to the right client with `legraise visit move`"
     )]
     NotTheirs {
         /// The recording.

@@ -1,5 +1,6 @@
 //! From a recording on disk to a round of a visit.
 
+use std::fs;
 use std::path::Path;
 
 use casebook::record::{KeptRound, Method, Purpose};
@@ -64,10 +65,14 @@ pub(crate) fn take(
             return Err(nothing().into());
         }
     }
+    // A recording of another data set would not be found again.
+    let real = |path: &Path| fs::canonicalize(path).ok();
+    let own_root = real(root);
     for run in &sources.runs {
         let is_theirs = run.id.subject.as_deref() == Some(code)
             && run.id.session.as_deref() == Some(session)
-            && run.id.task == "legraise";
+            && run.id.task == "legraise"
+            && run.root.as_deref().and_then(real) == own_root;
         if !is_theirs {
             return Err(BookFault::NotTheirs {
                 recording: run.id.to_string(),

@@ -84,8 +84,7 @@ fn two_programs_at_once_never_mix() {
         } else {
             assert_eq!(done.code, Some(1));
             assert!(
-                done.err
-                    .contains("open in another program (legraise, process ")
+                done.err.contains("open in another program (")
                     && done.err.contains("; close that one"),
                 "{}",
                 done.err
@@ -368,6 +367,12 @@ fn a_recording_that_cannot_be_analysed_stops_no_other() {
     desk.does(&["visit", "take", code]);
     assert_eq!(kept(&desk), Some(2));
     desk.refuses(&["visit", "take", code], "no new recording");
+    let elsewhere = super::super::kit::root().join("recordings-demo/sub-marbul/ses-01");
+    let elsewhere = elsewhere.display().to_string();
+    desk.refuses(
+        &["visit", "take", code, &elsewhere],
+        "not a recording of client",
+    );
     // What was kept stays when its recording is gone, and that is told.
     fs::remove_file(samples("02", "shinleft")).expect("removed");
     fs::remove_file(samples("02", "shinright")).expect("removed");
