@@ -97,7 +97,7 @@ fn what_else_the_person_has_stays() {
     }
     move_run(root, &from, &to, false).expect("moved");
     assert_eq!(recordings_of(root, "aa").len(), 2);
-    assert_eq!(recordings_of(root, "bb"), [to.clone()]);
+    assert_eq!(recordings_of(root, "bb"), std::slice::from_ref(&to));
     assert!(!text(root, "sub-aa/ses-01/sub-aa_ses-01_scans.tsv").contains("run-01"));
     assert!(text(root, "participants.tsv").contains("sub-aa\nsub-bb"));
     // The last of a visit takes the visit with it, not the person.

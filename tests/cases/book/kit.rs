@@ -36,6 +36,17 @@ impl Desk {
         desk
     }
 
+    /// With a client who has given consent, and a visit at which the cautions were asked; the code.
+    pub(super) fn with_visit() -> (Self, String) {
+        let desk = Self::new();
+        let consent = ["--consent", "1", "--date", "2026-01-02"];
+        let code = desk.does(&[&["client", "add", "Ana Ruiz"], &consent[..]].concat());
+        let code = code.trim().to_owned();
+        let asked = ["--date", "2026-01-05", "--cautions", "none"];
+        desk.does(&[&["visit", "begin", &code], &asked[..]].concat());
+        (desk, code)
+    }
+
     pub(super) fn path(&self, inside: &str) -> PathBuf {
         self.folder.path().join(inside)
     }

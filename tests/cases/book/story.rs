@@ -78,6 +78,36 @@ fn visit(desk: &Desk, code: &str, week: usize) -> String {
         .to_owned()
 }
 
+/// All visits, with what was decided after each.
+fn follow(desk: &Desk, code: &str) {
+    let mut steps = Vec::new();
+    for week in 0..TOPS_DEG.len() {
+        steps.push(visit(desk, code, week));
+        match week {
+            0 => drop(desk.does(&["plan", "moser", "left", "2", "--since", &date(0)])),
+            3 => {
+                desk.refuses(&["plan", "moser", "left", "3"], "without a reason");
+                let why = ["--because", "moved on", "--since", &date(3)];
+                desk.does(&[&["plan", "moser", "left", "3"], &why[..]].concat());
+            }
+            // The other side.
+            4 => drop(desk.does(&["plan", "moser", "right", "3", "--since", &date(4)])),
+            5 => {
+                let why = ["--because", "a fall", "--since", &date(5)];
+                desk.does(&[&["plan", "moser", "left", "2"], &why[..]].concat());
+            }
+            _ => {}
+        }
+    }
+    // Two visits above the edge a week apart let move on; the relapse returns.
+    assert_eq!(steps[..3], ["stay", "stay", "stay"], "{steps:?}");
+    assert_eq!(
+        (steps[3].as_str(), steps[5].as_str()),
+        ("move-on", "return"),
+        "{steps:?}"
+    );
+}
+
 #[test]
 fn eight_visits_by_commands_alone_and_every_number_traced_back() {
     let desk = Desk::new();
@@ -104,32 +134,7 @@ fn eight_visits_by_commands_alone_and_every_number_traced_back() {
         "--date",
         "2026-01-02",
     ]);
-    let mut steps = Vec::new();
-    for week in 0..TOPS_DEG.len() {
-        steps.push(visit(&desk, code, week));
-        match week {
-            0 => drop(desk.does(&["plan", "moser", "left", "2", "--since", &date(0)])),
-            3 => {
-                desk.refuses(&["plan", "moser", "left", "3"], "without a reason");
-                let why = ["--because", "moved on", "--since", &date(3)];
-                desk.does(&[&["plan", "moser", "left", "3"], &why[..]].concat());
-            }
-            // The other side.
-            4 => drop(desk.does(&["plan", "moser", "right", "3", "--since", &date(4)])),
-            5 => {
-                let why = ["--because", "a fall", "--since", &date(5)];
-                desk.does(&[&["plan", "moser", "left", "2"], &why[..]].concat());
-            }
-            _ => {}
-        }
-    }
-    // Two visits above the edge a week apart let move on; the relapse returns.
-    assert_eq!(steps[..3], ["stay", "stay", "stay"], "{steps:?}");
-    assert_eq!(
-        (steps[3].as_str(), steps[5].as_str()),
-        ("move-on", "return"),
-        "{steps:?}"
-    );
+    follow(&desk, code);
     let course = desk.shows(&["course", "moser"]);
     assert_eq!(course["schema"], "legraise/course/1");
     assert!(

@@ -244,17 +244,8 @@ fn what_is_not_there_is_wrong_usage() {
 
 #[test]
 fn own_drills_are_used_and_a_broken_one_stops_nothing() {
-    let desk = Desk::new();
-    let code = desk.does(&[
-        "client",
-        "add",
-        "Ana Ruiz",
-        "--consent",
-        "1",
-        "--date",
-        "2026-01-02",
-    ]);
-    let code = code.trim();
+    let (desk, code) = Desk::with_visit();
+    let code = code.as_str();
     let folder = desk.path("drills");
     fs::create_dir_all(&folder).expect("made");
     let shipped = casebook::drill::shipped_text("heel-dug-bridge-hold").expect("one of them");
@@ -265,15 +256,6 @@ fn own_drills_are_used_and_a_broken_one_stops_nothing() {
         "settings",
         "--drills",
         &folder.display().to_string(),
-    ]);
-    desk.does(&[
-        "visit",
-        "begin",
-        code,
-        "--date",
-        "2026-01-05",
-        "--cautions",
-        "none",
     ]);
     desk.records(
         &run_id(code, "01", "01"),
@@ -323,26 +305,8 @@ fn own_drills_are_used_and_a_broken_one_stops_nothing() {
 
 #[test]
 fn a_recording_that_cannot_be_analysed_stops_no_other() {
-    let desk = Desk::new();
-    let code = desk.does(&[
-        "client",
-        "add",
-        "Ana Ruiz",
-        "--consent",
-        "1",
-        "--date",
-        "2026-01-02",
-    ]);
-    let code = code.trim();
-    desk.does(&[
-        "visit",
-        "begin",
-        code,
-        "--date",
-        "2026-01-05",
-        "--cautions",
-        "none",
-    ]);
+    let (desk, code) = Desk::with_visit();
+    let code = code.as_str();
     for (run, side) in [("01", Side::Right), ("02", Side::Left)] {
         desk.records(&run_id(code, "01", run), side, 60.0, "2026-01-05T09:30:00");
     }
@@ -388,26 +352,8 @@ fn a_recording_that_cannot_be_analysed_stops_no_other() {
 
 #[test]
 fn a_result_that_changes_is_told_and_kept() {
-    let desk = Desk::new();
-    let code = desk.does(&[
-        "client",
-        "add",
-        "Ana Ruiz",
-        "--consent",
-        "1",
-        "--date",
-        "2026-01-02",
-    ]);
-    let code = code.trim();
-    desk.does(&[
-        "visit",
-        "begin",
-        code,
-        "--date",
-        "2026-01-05",
-        "--cautions",
-        "none",
-    ]);
+    let (desk, code) = Desk::with_visit();
+    let code = code.as_str();
     desk.records(
         &run_id(code, "01", "01"),
         Side::Right,
