@@ -11,10 +11,14 @@ mod decide;
 pub mod drill;
 pub mod pacer;
 mod recheck;
+pub mod record;
 mod repeatability;
 mod rules;
 pub mod statistics;
+#[cfg(feature = "store")]
+pub mod store;
 mod summary;
+mod taken;
 mod way;
 pub mod wording;
 
@@ -26,4 +30,5 @@ pub use recheck::{Recheck, RecheckError, RecheckNote, SideChange, WarmUp, rechec
 pub use repeatability::{Origin, Repeatability, RoundAngles};
 pub use rules::{RuleError, RuleInfo, Rules};
 pub use summary::{SideSummary, combined_mean, summarise, summarise_with};
+pub use taken::{Taken, since_drill_s, usual_purpose};
 pub use way::{Comparison, Condition, Way};

@@ -1,5 +1,16 @@
 //! The command line: what can be asked, and the help that says so.
 
+#[cfg(feature = "book")]
+mod book;
+#[cfg(feature = "book")]
+mod client;
+mod conditions;
+#[cfg(feature = "book")]
+mod course;
+mod examples;
+#[cfg(feature = "book")]
+mod visit;
+
 #[cfg(feature = "phone")]
 use std::net::IpAddr;
 use std::num::NonZeroUsize;
@@ -8,126 +19,21 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use fusion::calibrate::FacesWanted;
 
-const EXAMPLES: &str = "\
-Examples:
-  legraise simulate demo                          write an invented data set to try things on
-  legraise replay demo                            a table of all its raises
-  legraise replay demo/sub-marbul --json          one client, for other programs
-  legraise tilt FILE_motion.tsv > tilt.csv        one sensor's orientation over time
-  legraise cautions                               when not to test, and when to stop
-
-Exit status: 0 done; 1 a recording could not be analysed (the others are printed); 2 wrong usage.
-
-Shows and records the angle to which a straight leg is raised;
-it does not diagnose, predict, treat or decide.";
-
-const REPLAY_EXAMPLES: &str = "\
-A PATH is a file, a run's folder, a client or a whole data set. Below a folder all task-legraise
-runs count; a file of another task only when it is named itself. Any file of a run names the whole
-run. Runs are calibrated by the flat recordings (task-flat) of their session, wherever the PATH
-points.
-
-Examples:
-  legraise replay data                            every run of a data set, as a table
-  legraise replay data/sub-marbul/ses-01          one visit
-  legraise replay data --json > angles.json       one JSON object, for other programs
-  legraise replay data --json --budget            with the parts of every uncertainty
-  legraise replay data --jobs 1 -q                on one core, only errors told
-
-Exit status: 0 done; 1 a recording, or a sensor's file of it, could not be read or analysed, or none
-was found; 2 a PATH that isn't there, or wrong usage.";
-
-const TILT_EXAMPLES: &str = "\
-Prints `t_s,w,x,y,z`, a row for each sample that was accepted: the unit quaternion that turns sensor
-axes into earth axes (v_earth = q v_sensor q*), earth with z up and an arbitrary heading. It knows
-nothing of legs.
-
-Examples:
-  legraise tilt sub-01_task-legraise_tracksys-shinright_run-01_motion.tsv > tilt.csv
-  legraise tilt recording_motion.tsv --live       the causal filter: each row uses only the rows before it
-  legraise tilt recording_motion.tsv --point foot one of several sensors in a file
-
-Exit status: 0 done; 1 the file can't be read; 2 it isn't there, or wrong usage.";
-
-const LIVE_EXAMPLES: &str = "\
-A source is PLACEMENT=SELECTOR. Placements: shinleft, shinright, thighleft, thighright, pelvis; at
-least one shin. Selectors:
-  ble:PROFILE[,name=NAME][,rate=HZ]     a sensor over Bluetooth; PROFILE is a file, or the name of a
-                                        shipped one (`legraise profile list`)
-  phone:                                a phone strapped to the leg, through a page
-  file:FILE[,fast]                      a recording, played again
-  synthetic:KIND[,seed=N][,fast]        an invented person whose KIND is slow, brisk or compensating;
-                                        the first shin named is the one raised
-With `fast` the readings come at once instead of in real time.
-
-With --json a line is {t_s, side, angle_deg, uncertainty_deg, state, flags}. Readings are
-provisional: `legraise replay` gives the results of what --data recorded.
-
-Examples:
-  legraise live shinright=synthetic:slow          the angle, rewritten in place
-  legraise live shinright=synthetic:slow,seed=3 shinleft=synthetic:slow,seed=3 --json
-  legraise live shinright=synthetic:brisk,fast --json --seconds 60 --data recorded
-
-Exit status: 0 done, also where the reader of the output has gone; 1 it could not be recorded;
-2 wrong usage.";
-
-const CALIBRATE_EXAMPLES: &str = "\
-Lay the sensor on a hard, flat surface, face after face, three seconds each: two opposite faces give
-the offset of one axis, all six give offset and scale of all three. The order is free, the surface
-need not be level. The recording calibrates every run of the same visit.
-
-Examples:
-  legraise calibrate shinright=ble:open-motion --data clinic --client c07 --visit 03
-  legraise calibrate shinright=synthetic:slow,fast --faces 2 --data recorded
-
-Exit status: 0 it can be used; 1 it can't, or could not be recorded; 2 wrong usage.";
-
+#[cfg(feature = "book")]
+pub(crate) use book::{BandsArgs, BookArgs, BookCommand, BookFile, RulesArgs};
+#[cfg(feature = "book")]
+pub(crate) use client::{ClientArgs, ClientCommand, Texts};
+pub(crate) use conditions::{Ankle, AskedFor, Movement};
+#[cfg(feature = "book")]
+pub(crate) use course::{CourseArgs, DecideArgs, PlanArgs};
 #[cfg(feature = "ble")]
-const SENSORS_EXAMPLES: &str = "\
-Nothing is opened. What is of a known kind is listed with the words that open it; the other devices
-with why they are of no use.
-
-Examples:
-  legraise sensors                                what is near
-  legraise sensors --profile my.toml              with a profile of your own
-
-Exit status: 0 done; 1 there is no Bluetooth here that may be used; 2 wrong usage.";
-
-const SIMULATE_EXAMPLES: &str = "\
-Four invented people over some weeks: stiff, average, very mobile, and one whose other leg gives
-way. The recordings are written as a BIDS-Motion data set, read back, analysed, and the results put
-under derivatives/legraise. The same version writes the same files. DIR must be new or empty.
-
-Example:
-  legraise simulate demo && legraise replay demo";
-
-const PROFILE_EXAMPLES: &str = "\
-A sensor profile says how a kind of Bluetooth sensor is found, started and decoded. PROFILE is a
-TOML file, or the name of one that comes with the program. docs/sensor-profiles.md has all keys.
-
-Examples:
-  legraise profile list                           those that come with the program
-  legraise profile show example-notify > my.toml  one of them, to copy from
-  legraise profile check my.toml                  what is wrong in it, with line and mend
-  legraise profile decode my.toml 'fe 00 08 00'   what a packet says; see its own help
-
-Exit status: 0 done; 1 the profile can't be used, or a packet was left out; 2 it isn't there, or
-wrong usage.";
-
-const DECODE_EXAMPLES: &str = "\
-Each PACKET is one notification in hex; bytes may be separated by spaces, commas, dashes or bars.
-Before it may stand `@SECONDS`, when it arrived, and the stream's id or the characteristic's UUID
-with a colon, which is needed where a profile has several. A value that was read from the device is
-given the same way, with the UUID or the name of its [[read]]. `-` reads lines from standard input,
-a packet each; blank lines and all after # are skipped.
-
-Examples:
-  legraise profile decode my.toml 'fe 00 08 00 f0 00 1c 8f 02 e1 fa ae 07'
-  legraise profile decode two.toml 'acc: a0 0f 00 10 00 e0 00 38' 'gyro: a2 0f 48 01 71 fd d7 03'
-  legraise profile decode open-motion --rate 200 --json - < dump.txt
-
-Exit status: 0 done; 1 the profile can't be used, or a packet was left out; 2 it isn't there, no
-hex, or wrong usage.";
+use examples::SENSORS_EXAMPLES;
+use examples::{
+    CALIBRATE_EXAMPLES, DECODE_EXAMPLES, EXAMPLES, LIVE_EXAMPLES, PROFILE_EXAMPLES,
+    REPLAY_EXAMPLES, SIMULATE_EXAMPLES, TILT_EXAMPLES,
+};
+#[cfg(feature = "book")]
+pub(crate) use visit::{Answers, VisitCommand, VisitsArgs, YesNo};
 
 /// Measures how far a straight leg is raised, from motion sensors strapped to the shins.
 #[derive(Debug, Parser)]
@@ -158,6 +64,33 @@ pub(crate) enum Command {
     Profile(ProfileArgs),
     /// Print when not to test, and when to stop
     Cautions,
+    /// Make, check, back up and restore the casebook
+    #[cfg(feature = "book")]
+    Book(BookArgs),
+    /// Who the clients are: add, find, edit, merge, forget, hand over
+    #[cfg(feature = "book")]
+    Client(ClientArgs),
+    /// What was asked, measured and practised at a visit
+    #[cfg(feature = "book")]
+    Visit(VisitsArgs),
+    /// Say what a round says: means, bands with their chances, drills
+    #[cfg(feature = "book")]
+    Decide(DecideArgs),
+    /// Hold the round after a drill against the one before
+    #[cfg(feature = "book")]
+    Recheck(DecideArgs),
+    /// Say how a client's legs went over the visits
+    #[cfg(feature = "book")]
+    Course(CourseArgs),
+    /// Set what a client works on
+    #[cfg(feature = "book")]
+    Plan(PlanArgs),
+    /// Show or set your bands
+    #[cfg(feature = "book")]
+    Bands(BandsArgs),
+    /// Show or set the rules by which the casebook decides
+    #[cfg(feature = "book")]
+    Rules(RulesArgs),
 }
 
 /// `legraise replay`.
@@ -216,7 +149,14 @@ pub(crate) struct LiveArgs {
     /// A code for who measures; never a name
     #[arg(long, value_name = "CODE", requires = "data")]
     pub(crate) rater: Option<String>,
+    /// The casebook that tells whether the client may be recorded.
+    #[cfg(feature = "book")]
+    #[command(flatten)]
+    pub(crate) file: BookFile,
 }
+
+/// The client of recordings that are nobody's.
+pub(crate) const NOBODY: &str = "trial";
 
 /// Whose recording it is, and where it is kept.
 #[derive(Debug, Args)]
@@ -225,59 +165,11 @@ pub(crate) struct VisitArgs {
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
     /// The client's pseudonym, letters and digits
-    #[arg(long, value_name = "LABEL", default_value = "trial", requires = "data")]
+    #[arg(long, value_name = "LABEL", default_value = NOBODY, requires = "data")]
     pub(crate) client: String,
     /// The visit's label, letters and digits
     #[arg(long, value_name = "LABEL", default_value = "01", requires = "data")]
     pub(crate) visit: String,
-}
-
-/// Words for how a raise is done, as the files have them.
-macro_rules! choices {
-    ($(#[$about:meta])* $name:ident { $($(#[$what:meta])* $variant:ident = $word:literal,)+ }) => {
-        $(#[$about])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-        pub(crate) enum $name { $($(#[$what])* $variant,)+ }
-
-        impl $name {
-            /// The word in the files.
-            pub(crate) const fn as_str(self) -> &'static str {
-                match self { $(Self::$variant => $word,)+ }
-            }
-        }
-    };
-}
-
-choices! {
-    /// Who moves the leg.
-    Movement {
-        /// The person
-        Active = "active",
-        /// The practitioner
-        Passive = "passive",
-    }
-}
-
-choices! {
-    /// How the ankle is held.
-    Ankle {
-        /// Loose
-        Relaxed = "relaxed",
-        /// Toes towards the shin
-        PulledUp = "pulled up",
-        /// Toes away
-        Pointed = "pointed",
-    }
-}
-
-choices! {
-    /// What the raise goes to.
-    AskedFor {
-        /// The first pull at the back of the thigh
-        FirstPull = "first pull",
-        /// As far as it goes
-        Limit = "limit",
-    }
 }
 
 /// How many faces of a unit.

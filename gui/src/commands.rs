@@ -1,13 +1,29 @@
 //! What each command does, from its arguments to its exit status.
 
+#[cfg(feature = "book")]
+pub(crate) mod book;
 pub(crate) mod calibrate;
+#[cfg(feature = "book")]
+pub(crate) mod client;
+#[cfg(feature = "book")]
+pub(crate) mod course;
+#[cfg(feature = "book")]
+pub(crate) mod decide;
 pub(crate) mod live;
+#[cfg(feature = "book")]
+pub(crate) mod plan;
 pub(crate) mod profile;
+#[cfg(feature = "book")]
+pub(crate) mod recheck;
 pub(crate) mod replay;
 #[cfg(feature = "ble")]
 pub(crate) mod sensors;
+#[cfg(feature = "book")]
+pub(crate) mod settings;
 pub(crate) mod simulate;
 pub(crate) mod tilt;
+#[cfg(feature = "book")]
+pub(crate) mod visit;
 
 use std::io::Write;
 
@@ -23,6 +39,7 @@ The same work is done by commands:
   legraise simulate DIR    write an invented data set to try things on
   legraise profile         list, check and try out sensor profiles
   legraise cautions        when not to test, and when to stop
+  legraise book, client, visit, decide, recheck, course, plan, bands, rules    the casebook
 `legraise --help` says more.";
 
 /// When not to test. The first paragraph stands on every screen that shows advice.

@@ -109,6 +109,14 @@ pub(crate) enum CommandError {
     /// A live run could not be written; its journal has it.
     #[error("{1}\n{0}")]
     NotWritten(String, Box<CommandError>),
+    /// The casebook can't be opened, read or changed.
+    #[cfg(feature = "book")]
+    #[error(transparent)]
+    Store(#[from] casebook::store::StoreError),
+    /// What is asked of the casebook can't be done.
+    #[cfg(feature = "book")]
+    #[error(transparent)]
+    Book(#[from] crate::book::BookFault),
     /// The system gave no thread, or one failed.
     #[error("threads: {0}; close other programs and try again")]
     Thread(io::Error),
@@ -127,6 +135,10 @@ impl CommandError {
     pub(crate) fn exit(&self) -> Exit {
         match self {
             Self::Profile(fault) => fault.exit(),
+            #[cfg(feature = "book")]
+            Self::Store(e) => of_store(&e.kind),
+            #[cfg(feature = "book")]
+            Self::Book(fault) => fault.exit(),
             Self::Load(e) => e.exit(),
             #[cfg(not(all(feature = "ble", feature = "phone")))]
             Self::NotBuilt(_) => Exit::Usage,
@@ -152,6 +164,28 @@ impl CommandError {
             | Self::Thread(_)
             | Self::Folder { .. } => Exit::Incomplete,
         }
+    }
+}
+
+/// What was named wrongly is wrong usage; what can't be done is not.
+#[cfg(feature = "book")]
+const fn of_store(kind: &casebook::store::StoreErrorKind) -> Exit {
+    use casebook::store::StoreErrorKind as Kind;
+    match kind {
+        Kind::Missing
+        | Kind::Exists
+        | Kind::WeakPassphrase(_)
+        | Kind::NotACasebook { .. }
+        | Kind::NoClient(_)
+        | Kind::ManyClients { .. }
+        | Kind::CodeTaken(_)
+        | Kind::NoVisit { .. }
+        | Kind::VisitTaken { .. }
+        | Kind::NoRound(_)
+        | Kind::NoRaise { .. }
+        | Kind::Value { .. }
+        | Kind::NoReason { .. } => Exit::Usage,
+        _ => Exit::Incomplete,
     }
 }
 

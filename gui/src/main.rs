@@ -2,6 +2,8 @@
 
 mod analyse;
 mod args;
+#[cfg(feature = "book")]
+mod book;
 mod commands;
 mod contain;
 mod error;
@@ -72,6 +74,24 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, watched.err),
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),
         Some(Command::Cautions) => commands::cautions(out),
+        #[cfg(feature = "book")]
+        Some(Command::Book(args)) => commands::book::run(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Client(args)) => commands::client::run(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Visit(args)) => commands::visit::run(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Decide(args)) => commands::decide::run(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Recheck(args)) => commands::recheck::run(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Course(args)) => commands::course::run(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Plan(args)) => commands::plan::run(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Bands(args)) => commands::settings::bands(args, out, err),
+        #[cfg(feature = "book")]
+        Some(Command::Rules(args)) => commands::settings::rules(args, out, err),
     };
     match done.and_then(|exit| out.flush().map_err(CommandError::Output).map(|()| exit)) {
         Ok(exit) => exit,

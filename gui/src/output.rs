@@ -14,7 +14,7 @@ use crate::analyse::Outcome;
 /// The name of the format. Its number goes up when a reader of the former one would misunderstand it.
 const SCHEMA: &str = "legraise/analysis/1";
 /// Goes up when the method gives other numbers from the same recording.
-const METHOD_VERSION: u32 = 1;
+pub(crate) const METHOD_VERSION: u32 = 1;
 /// The share of cases in which the stated uncertainty holds the true value.
 const COVERAGE: f64 = 0.95;
 
@@ -151,6 +151,13 @@ fn recording(outcome: &Outcome, with_budget: bool) -> RecordingJson<'_> {
             .map(|r| raise(r, with_budget))
             .collect(),
     }
+}
+
+/// A raise as a value, spelt as in the analysis.
+#[cfg(feature = "book")]
+pub(crate) fn raise_value(one: &Raise) -> serde_json::Value {
+    // Plain text and numbers: it can't fail.
+    serde_json::to_value(raise(one, false)).unwrap_or_default()
 }
 
 fn raise(raise: &Raise, with_budget: bool) -> RaiseJson {

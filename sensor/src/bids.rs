@@ -12,8 +12,10 @@ mod file;
 mod find;
 mod layout;
 mod motion;
+mod move_run;
 mod name;
 mod number;
+mod person;
 mod problem;
 mod read;
 mod rows;
@@ -31,6 +33,8 @@ mod tests_find;
 #[cfg(test)]
 mod tests_identity;
 #[cfg(test)]
+mod tests_move;
+#[cfg(test)]
 mod tests_read;
 #[cfg(test)]
 mod tests_side;
@@ -42,6 +46,8 @@ pub use derivative::{Derivative, RaiseTable, create_derivative, write_phenotype,
 pub use error::{FindError, Place, ReadError, ReadErrorKind, RowFault};
 pub use find::{Found, RunFiles, SessionFiles, find_runs, free_run_label, search, session_of};
 pub use motion::read_motion;
+pub use move_run::{move_run, recordings_of};
+pub use person::{copy_person, erase_person};
 pub use problem::{Problem, ProblemKind};
 pub use read::{RunRead, read_run};
 pub use write::write_run;

@@ -18,6 +18,8 @@ use crate::args::{LiveArgs, VisitArgs};
 use crate::error::{CommandError, Exit};
 use crate::live::{self, Command, Handle, News, Plan, Task, Visit};
 use crate::selector::sources;
+#[cfg(feature = "book")]
+use crate::selector::{Asked, Selector};
 use crate::table::write_table;
 use show::Show;
 
@@ -29,8 +31,16 @@ pub(crate) fn run(
     err: &mut dyn Write,
     is_watched: bool,
 ) -> Result<Exit, CommandError> {
+    let sources = sources(&args.sources)?;
+    #[cfg(feature = "book")]
+    {
+        let is_sensor =
+            |asked: &Asked| matches!(asked.selector, Selector::Ble(_) | Selector::Phone);
+        let is_measured = sources.iter().any(is_sensor);
+        crate::book::check_recording(&args.file, &args.visit, is_measured, err)?;
+    }
     let run = live::start(Plan {
-        sources: sources(&args.sources)?,
+        sources,
         task: Task::Raises,
         visit: visit(&args.visit),
         conditions: Conditions {

@@ -65,7 +65,7 @@ pub(crate) fn run(
 }
 
 /// Whether a folder is new or empty.
-pub(super) fn is_free(folder: &Path) -> io::Result<bool> {
+pub(crate) fn is_free(folder: &Path) -> io::Result<bool> {
     match fs::read_dir(folder) {
         Ok(mut entries) => Ok(entries.next().is_none()),
         Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(true),

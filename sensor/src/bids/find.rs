@@ -231,7 +231,7 @@ fn is_motion(name: &Name) -> bool {
 }
 
 /// All runs, of any task, whose files lie in one folder.
-fn runs_in(folder: &Path) -> Vec<RunFiles> {
+pub(super) fn runs_in(folder: &Path) -> Vec<RunFiles> {
     let Ok(entries) = fs::read_dir(folder) else {
         return Vec::new();
     };

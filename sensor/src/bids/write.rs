@@ -22,7 +22,7 @@ pub(crate) fn motion_folder(root: &Path, id: &RecordingId) -> PathBuf {
     session_folder(root, id).join("motion")
 }
 
-fn session_folder(root: &Path, id: &RecordingId) -> PathBuf {
+pub(super) fn session_folder(root: &Path, id: &RecordingId) -> PathBuf {
     let subject = root.join(format!("sub-{}", id.subject.as_deref().unwrap_or_default()));
     id.session.as_ref().map_or(subject.clone(), |session| {
         subject.join(format!("ses-{session}"))

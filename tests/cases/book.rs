@@ -1,0 +1,6 @@
+//! The casebook by the real program's commands alone: a whole story, and what goes wrong around it.
+
+mod kit;
+mod other_hands;
+mod story;
+mod trouble;
