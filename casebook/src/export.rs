@@ -4,6 +4,7 @@
 pub mod csv;
 pub mod fhir;
 pub mod note;
+pub mod share;
 
 /// Degrees or seconds to so many decimals, never a negative nought.
 fn rounded(value: f64, decimals: i32) -> f64 {

@@ -83,12 +83,17 @@ pub fn curves(account: &Account) -> Vec<Curve> {
     let raises = round.raises.iter().enumerate().take(2);
     raises
         .filter_map(|(at, raise)| {
-            let top_deg = raise.peak.as_ref()?.angle.value.degrees();
-            let length_s = raise.end_s - raise.start_s;
+            let (end, peak) = (raise.end_point.as_ref()?, raise.peak.as_ref()?);
+            let turns = [
+                (raise.start_s, 0.0),
+                (end.time_s, end.angle.value.degrees()),
+                (peak.time_s, peak.angle.value.degrees()),
+                (peak.time_s + 1.0, peak.angle.value.degrees() - 0.8),
+                (raise.end_s, 0.0),
+            ];
             let samples = (0_u32..=400).map(|n| {
-                let share = f64::from(n) / 400.0;
-                let height = (std::f64::consts::PI * share).sin().powf(0.7);
-                (raise.start_s + share * length_s, top_deg * height)
+                let s = raise.start_s + f64::from(n) / 400.0 * (raise.end_s - raise.start_s);
+                (s, between(&turns, s))
             });
             Some(Curve {
                 recording: round.recording.clone(),
@@ -97,6 +102,15 @@ pub fn curves(account: &Account) -> Vec<Curve> {
             })
         })
         .collect()
+}
+
+/// Straight from turn to turn.
+fn between(turns: &[(f64, f64)], s: f64) -> f64 {
+    let leg = turns.windows(2).find(|leg| s <= leg[1].0);
+    leg.map_or(0.0, |leg| {
+        let ((from_s, from), (to_s, to)) = (leg[0], leg[1]);
+        from + (to - from) * (s - from_s) / (to_s - from_s)
+    })
 }
 
 fn visit(week: i32, means_deg: [f64; 2]) -> Visit {

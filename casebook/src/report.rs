@@ -27,7 +27,7 @@ use crate::record::Account;
 pub use curve::Curve;
 pub use gather::{JudgedVisit, Judgement, Taken};
 pub use language::Language;
-pub use page::{Anchor, Block, Column, Figure, Ink, Line, Page, Shape, Table, Tone};
+pub use page::{Anchor, Block, Column, Dash, Figure, Ink, Line, Page, Shape, Table, Tone};
 pub use words::INTENDED_USE;
 
 pub(crate) use blocks::tidy;

@@ -1,5 +1,7 @@
 //! The command line: what can be asked, and the help that says so.
 
+mod records;
+
 #[cfg(feature = "phone")]
 use std::net::IpAddr;
 use std::num::NonZeroUsize;
@@ -7,6 +9,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use fusion::calibrate::FacesWanted;
+
+pub(crate) use records::{DatesChoice, Form, MadeArgs, ReportArgs, ShareArgs};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -156,6 +160,10 @@ pub(crate) enum Command {
     Simulate(SimulateArgs),
     /// List, check and try out sensor profiles
     Profile(ProfileArgs),
+    /// Put a client's course into a report, a table, a line to paste, or a health record
+    Report(ReportArgs),
+    /// Make a copy of recordings that may be passed on, without what tells who and when
+    Share(ShareArgs),
     /// Print when not to test, and when to stop
     Cautions,
 }
@@ -429,7 +437,9 @@ mod tests {
             help.contains("Examples:") && help.contains("it does not diagnose"),
             "{help}"
         );
-        for name in ["replay", "live", "tilt", "simulate", "profile"] {
+        for name in [
+            "replay", "live", "tilt", "simulate", "profile", "report", "share",
+        ] {
             let mut command = Cli::command();
             let sub = command.find_subcommand_mut(name).unwrap();
             let help = sub.render_long_help().to_string();

@@ -5,6 +5,8 @@ mod args;
 mod commands;
 mod contain;
 mod error;
+#[cfg(feature = "pdf")]
+mod fonts;
 mod live;
 mod output;
 mod profiles;
@@ -71,6 +73,8 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
         Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, watched.err),
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),
+        Some(Command::Report(args)) => commands::report::run(args, out),
+        Some(Command::Share(args)) => commands::share::run(args, out, err),
         Some(Command::Cautions) => commands::cautions(out),
     };
     match done.and_then(|exit| out.flush().map_err(CommandError::Output).map(|()| exit)) {

@@ -65,8 +65,12 @@ const COLUMNS: [&str; 31] = [
     "settings",
 ];
 
-/// The table of every raise of an account.
-pub fn raises(account: &Account, separator: Separator) -> Result<Vec<u8>, CsvError> {
+/// The table of every raise of an account, or of one visit by its label.
+pub fn raises(
+    account: &Account,
+    session: Option<&str>,
+    separator: Separator,
+) -> Result<Vec<u8>, CsvError> {
     let delimiter = match separator {
         Separator::Comma => b',',
         Separator::Semicolon => b';',
@@ -77,7 +81,8 @@ pub fn raises(account: &Account, separator: Separator) -> Result<Vec<u8>, CsvErr
         .from_writer(b"\xEF\xBB\xBF".to_vec());
     let failed = |e: csv::Error| CsvError(e.to_string());
     table.write_record(COLUMNS).map_err(failed)?;
-    for visit in &account.visits {
+    let is_wanted = |visit: &&Visit| session.is_none_or(|label| visit.session == label);
+    for visit in account.visits.iter().filter(is_wanted) {
         for round in &visit.rounds {
             for (at, raise) in round.raises.iter().enumerate() {
                 row(account, visit, round, at, raise, &mut |cells| {
@@ -226,7 +231,7 @@ mod tests {
     #[test]
     fn one_row_a_raise_with_as_many_cells_as_columns() {
         let account = invented::account();
-        let bytes = raises(&account, Separator::Comma).unwrap();
+        let bytes = raises(&account, None, Separator::Comma).unwrap();
         let text = String::from_utf8(bytes).unwrap();
         let text = text.strip_prefix('\u{FEFF}').unwrap();
         assert!(text.lines().count() == 1 + 8 * 2 * 6 && text.ends_with("\r\n"));

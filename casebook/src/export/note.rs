@@ -101,14 +101,14 @@ mod tests {
         let account = invented::account();
         assert_eq!(
             lines(&account, None, Language::English),
-            "SLR left 53.4° ± 3.1° (95 %), active, ankle relaxed, to the first pull, ended by opposite leg, peak 58.9°; \
+            "SLR left 53.4° ± 3.0° (95 %), active, ankle relaxed, to the first pull, ended by opposite leg, peak 58.9°; \
              3 raises, spread 1.3°; 2026-04-22, shin sensor.\n\
-             SLR right 66.8° ± 3.1° (95 %), active, ankle relaxed, to the first pull, ended by first pull, peak 72.2°; \
+             SLR right 66.8° ± 3.0° (95 %), active, ankle relaxed, to the first pull, ended by first pull, peak 72.2°; \
              3 raises, spread 1.3°; 2026-04-22, shin sensor.\n"
         );
         let german = lines(&account, Some("03"), Language::German);
         assert!(
-            german.starts_with("SLR links 46,5° ± ") && german.contains("2 Hebungen"),
+            german.starts_with("SLR links 47,7° ± ") && german.contains("2 Hebungen"),
             "{german}"
         );
         assert_eq!(lines(&account, Some("99"), Language::English), "");

@@ -21,8 +21,12 @@ pub(super) const NOTE_CHARS_MAX: usize = 2_000;
 /// A text from outside on one line, without what no font draws or what turns the text around it, and cut to length.
 pub(crate) fn tidy(text: &str, chars_max: usize) -> String {
     let harmless = |c: char| match c {
-        '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{206F}' => None,
-        '\u{FEFF}' | '\u{FFF9}'..='\u{FFFF}' | '\u{FE00}'..='\u{FE0F}' => None,
+        '\u{200B}'..='\u{200F}'
+        | '\u{202A}'..='\u{202E}'
+        | '\u{2060}'..='\u{206F}'
+        | '\u{FE00}'..='\u{FE0F}'
+        | '\u{FEFF}'
+        | '\u{FFF9}'..='\u{FFFF}' => None,
         '\u{E000}'..='\u{F8FF}' | '\u{F0000}'..='\u{10FFFF}' => Some('?'),
         c if c.is_control() || c.is_whitespace() => Some(' '),
         c => Some(c),
@@ -228,7 +232,7 @@ pub(super) fn method_table(
     let known = words::repeatability(language, &judgement.account.repeatability);
     facts(
         language,
-        Text::HowMeasured,
+        Text::MethodFacts,
         vec![
             row(Text::Measurand, language.say(Text::MeasurandIs).to_owned()),
             row(Text::Position, language.say(Text::PositionIs).to_owned()),

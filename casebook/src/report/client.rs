@@ -1,6 +1,6 @@
 //! For the client: one sheet in plain words. What it says is what the casebook judged, rounded for reading.
 
-use fusion::{Angle, Reason};
+use fusion::Reason;
 use sensor::Side;
 
 use super::blocks::{
@@ -126,7 +126,7 @@ fn since(judgement: &Judgement<'_>, language: Language) -> Vec<Block> {
     all
 }
 
-/// A change held against error, in whole degrees unless that would hide which is larger.
+/// A change held against error.
 fn changed(language: Language, name: &str, change: &Change) -> String {
     let phrase = if change.is_gain() {
         Text::SinceMore
@@ -136,8 +136,7 @@ fn changed(language: Language, name: &str, change: &Change) -> String {
         Text::SinceSame
     };
     let (amount, limit) = (change.amount.abs().degrees(), change.limit.degrees());
-    let is_close = (amount - limit).abs() < 1.0;
-    let decimals = usize::from(is_close);
+    let decimals = decimals_beside_limit(change);
     let said = |deg: f64| format!("{}°", language.number(deg, decimals));
     language.fill(phrase, &[name, &said(amount), &said(limit)])
 }
@@ -162,7 +161,7 @@ fn practised(latest: &JudgedVisit<'_>, language: Language) -> Vec<Block> {
                 Text::RightAfter,
                 &[
                     words::leg(language, side.after.side),
-                    &signed(language, change.amount),
+                    &signed(language, change),
                     language.say(judged),
                 ],
             ));
@@ -172,8 +171,19 @@ fn practised(latest: &JudgedVisit<'_>, language: Language) -> Vec<Block> {
     all
 }
 
-fn signed(language: Language, amount: Angle) -> String {
-    format!("{}°", language.signed(amount.degrees(), 1))
+/// With its sign, to as many decimals as it takes to see whether it is beyond error.
+fn signed(language: Language, change: &Change) -> String {
+    let amount = change.amount.degrees();
+    format!(
+        "{}°",
+        language.signed(amount, decimals_beside_limit(change))
+    )
+}
+
+/// Whole degrees, unless that would hide which is larger.
+fn decimals_beside_limit(change: &Change) -> usize {
+    let (amount, limit) = (change.amount.abs().degrees(), change.limit.degrees());
+    usize::from((amount - limit).abs() < 1.0)
 }
 
 fn works_on(judgement: &Judgement<'_>, latest: &JudgedVisit<'_>, language: Language) -> Vec<Block> {

@@ -5,7 +5,7 @@ use fusion::Raise;
 use super::blocks::{NAME_CHARS_MAX, degrees, tidy, with_u};
 use super::chart::{WIDTH, label, line, mark};
 use super::language::Language;
-use super::page::{Anchor, Figure, Ink, Line, Shape};
+use super::page::{Anchor, Dash, Figure, Ink, Line, Shape};
 use super::words::{self, Text};
 
 /// The angle of one raise over time, if the caller has it: results alone don't hold it.
@@ -39,7 +39,7 @@ pub(super) fn figure(language: Language, curve: &Curve, raise: &Raise) -> Option
     let axis = Line {
         ink: Ink::Text,
         width: 0.6,
-        is_dashed: false,
+        dash: Dash::Whole,
     };
     let grid = Line {
         ink: Ink::Faint,
@@ -48,7 +48,7 @@ pub(super) fn figure(language: Language, curve: &Curve, raise: &Raise) -> Option
     let drawn = Line {
         ink: Ink::Point,
         width: 1.2,
-        is_dashed: false,
+        dash: Dash::Whole,
     };
     let mut shapes: Vec<Shape> = Vec::new();
     for deg in (0_u32..=180).step_by(20).map(f64::from) {

@@ -81,7 +81,7 @@ fn client(language: Language, client: &Client) -> Vec<Block> {
         heading(language.say(Text::Client)),
         facts(
             language,
-            Text::Client,
+            Text::Identity,
             vec![
                 row(Text::Name, tidy(&client.name, NAME_CHARS_MAX)),
                 row(Text::Code, tidy(&client.code, NAME_CHARS_MAX)),

@@ -204,10 +204,11 @@ fn draw_shape(out: &mut String, shape: &Shape) {
 
 fn stroke(line: Option<Line>) -> String {
     line.map_or_else(String::new, |line| {
-        let dashes = if line.is_dashed {
-            ";stroke-dasharray:3 2"
+        let lengths: Vec<String> = line.dash.lengths().iter().map(f32::to_string).collect();
+        let dashes = if lengths.is_empty() {
+            String::new()
         } else {
-            ""
+            format!(";stroke-dasharray:{}", lengths.join(" "))
         };
         format!(
             ";stroke:{};stroke-width:{}{dashes}",

@@ -153,8 +153,30 @@ pub struct Line {
     pub ink: Ink,
     /// Points.
     pub width: f64,
-    /// Whether it is broken.
-    pub is_dashed: bool,
+    /// Whether it is broken, and how.
+    pub dash: Dash,
+}
+
+/// How a line is broken: lines are told apart without their colour, too.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Dash {
+    /// Not at all.
+    Whole,
+    /// Dashes.
+    Broken,
+    /// Dots.
+    Dotted,
+}
+
+impl Dash {
+    /// Lengths drawn and left out in turn, points; none for a whole line.
+    pub const fn lengths(self) -> &'static [f32] {
+        match self {
+            Self::Whole => &[],
+            Self::Broken => &[4.0, 2.5],
+            Self::Dotted => &[1.2, 1.6],
+        }
+    }
 }
 
 /// What a colour is for; what it looks like is the renderer's choice.

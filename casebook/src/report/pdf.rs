@@ -15,6 +15,8 @@ mod tests;
 use thiserror::Error;
 
 use super::page::Page;
+use fonts::Letters;
+use sheet::Laid;
 
 pub use fonts::{FontFile, Fonts};
 
@@ -31,7 +33,7 @@ pub enum PdfError {
         /// As the caller named it.
         name: String,
         /// What is wrong with it.
-        why: &'static str,
+        why: String,
     },
     /// The document breaks a rule of its standards. A mistake of this program.
     #[error("document: {0}; take --as html and report this")]
@@ -49,15 +51,19 @@ fn named(characters: &[char]) -> String {
 
 /// Draws a page.
 pub fn render(page: &Page, fonts: &Fonts) -> Result<Vec<u8>, PdfError> {
-    /// Letters no smaller than this share of their usual size.
-    const SCALES: [f64; 5] = [1.0, 0.95, 0.9, 0.85, 0.8];
     let letters = fonts.letters(page)?;
-    let mut laid = lay::lay_out(page, &letters, SCALES[0]);
-    for scale in SCALES {
+    draw::write(page, &letters, &laid_out(page, &letters))
+}
+
+/// On sheets; on one, if it is to be one and can be with smaller letters.
+fn laid_out(page: &Page, letters: &Letters) -> Laid {
+    const SMALLER: [f64; 4] = [0.95, 0.9, 0.85, 0.8];
+    let mut laid = lay::lay_out(page, letters, 1.0);
+    for scale in SMALLER {
         if !page.is_one_sheet || laid.sheets.len() <= 1 {
             break;
         }
-        laid = lay::lay_out(page, &letters, scale);
+        laid = lay::lay_out(page, letters, scale);
     }
-    draw::write(page, &letters, &laid)
+    laid
 }

@@ -8,7 +8,7 @@ use sensor::Side;
 
 use super::super::gather::{Judgement, is_done_otherwise};
 use super::super::language::Language;
-use super::super::page::{Anchor, Ink, Line, Shape};
+use super::super::page::{Anchor, Dash, Ink, Line, Shape};
 use super::super::words;
 use super::{Edges, after};
 use crate::course::{Course, Trend, Visit};
@@ -16,33 +16,34 @@ use crate::course::{Course, Trend, Visit};
 const AXIS: Line = Line {
     ink: Ink::Text,
     width: 0.6,
-    is_dashed: false,
+    dash: Dash::Whole,
 };
 const GRID: Line = Line {
     ink: Ink::Faint,
     width: 0.4,
-    is_dashed: false,
+    dash: Dash::Whole,
 };
 const EDGE: Line = Line {
     ink: Ink::Text,
     width: 0.6,
-    is_dashed: true,
+    dash: Dash::Broken,
 };
 const POINT: Line = Line {
     ink: Ink::Point,
     width: 1.1,
-    is_dashed: false,
+    dash: Dash::Whole,
 };
 const FIT: Line = Line {
     ink: Ink::Fit,
     width: 1.3,
-    is_dashed: false,
+    dash: Dash::Whole,
 };
 const TEXT_SIZE: f64 = 7.5;
 
 /// What both panels share: the days and the angles they reach from and to.
 pub(super) struct Scale {
     first: Date,
+    last: Date,
     days: f64,
     low_deg: f64,
     high_deg: f64,
@@ -83,6 +84,7 @@ impl Scale {
         let high_deg = ((high / step_deg).ceil() * step_deg).max(low_deg + step_deg);
         Some(Self {
             first,
+            last,
             days: f64::from((last - first).get_days()),
             low_deg,
             high_deg,
@@ -206,9 +208,7 @@ impl Panel<'_> {
         let first = self.language.date(self.scale.first);
         if self.scale.days > 0.0 {
             shapes.push(label((from, self.height - 4.0), first, Anchor::Start));
-            let days = jiff::Span::new().days(self.scale.days as i64);
-            let last = self.scale.first.saturating_add(days);
-            let last = self.language.date(last);
+            let last = self.language.date(self.scale.last);
             shapes.push(label((to, self.height - 4.0), last, Anchor::End));
         } else {
             let middle = f64::midpoint(from, to);
@@ -246,7 +246,7 @@ impl Panel<'_> {
         shapes.push(line(middle, FIT));
         let robust = [first, last].map(|date| (self.x(date), self.y(trend.robust_at(date))));
         let dotted = Line {
-            is_dashed: true,
+            dash: Dash::Dotted,
             ..FIT
         };
         shapes.push(line(robust.to_vec(), dotted));

@@ -4,12 +4,12 @@ use std::num::NonZeroU16;
 
 use krilla::color::rgb;
 use krilla::configure::{Accessibility, Archival, ConfigurationBuilder, ValidationError};
+use krilla::destination::XyzDestination;
 use krilla::error::KrillaError;
 use krilla::geom::{Path, PathBuilder, Point};
-use krilla::destination::XyzDestination;
 use krilla::metadata::{DateTime, Metadata};
-use krilla::outline::{Outline, OutlineNode};
 use krilla::num::NormalizedF32;
+use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, Stroke, StrokeDash};
 use krilla::surface::Surface;
@@ -206,8 +206,8 @@ fn stroke(line: Line) -> Stroke {
         paint: colour(line.ink).into(),
         width: f32_of(line.width),
         opacity: NormalizedF32::ONE,
-        dash: line.is_dashed.then(|| StrokeDash {
-            array: vec![3.0, 2.0],
+        dash: (!line.dash.lengths().is_empty()).then(|| StrokeDash {
+            array: line.dash.lengths().to_vec(),
             offset: 0.0,
         }),
         ..Stroke::default()

@@ -19,6 +19,30 @@ pub struct FontFile {
     pub index: u32,
 }
 
+impl FontFile {
+    /// The font of a file or collection that draws most of these characters, with those it draws; `None` if it is no
+    /// font, or draws none.
+    pub fn best_of(name: &str, bytes: Vec<u8>, wanted: &[char]) -> Option<(Self, Vec<char>)> {
+        /// Collections have a dozen or two.
+        const FONTS_MAX: u32 = 64;
+        let count = ttf_parser::fonts_in_collection(&bytes).unwrap_or(1);
+        let mut best: Option<(u32, Vec<char>)> = None;
+        for index in 0..count.min(FONTS_MAX) {
+            let Ok(face) = ttf_parser::Face::parse(&bytes, index) else {
+                continue;
+            };
+            let draws = |c: &char| face.glyph_index(*c).is_some();
+            let drawn: Vec<char> = wanted.iter().copied().filter(draws).collect();
+            if drawn.len() > best.as_ref().map_or(0, |(_, best)| best.len()) {
+                best = Some((index, drawn));
+            }
+        }
+        let (index, drawn) = best?;
+        let name = name.to_owned();
+        Some((Self { name, bytes, index }, drawn))
+    }
+}
+
 /// Fonts in the order in which they are asked for a character: Latin, Greek and Cyrillic come with the program.
 #[derive(Clone, Debug)]
 pub struct Fonts {
@@ -39,7 +63,7 @@ impl Fonts {
                 Some(font) => Ok((font, file)),
                 None => Err(PdfError::Font {
                     name: file.name,
-                    why: "not a font that can be read",
+                    why: "not a font that can be read".to_owned(),
                 }),
             }
         });
@@ -68,9 +92,9 @@ impl Fonts {
             .fonts
             .iter()
             .map(|(_, file)| {
-                ttf_parser::Face::parse(&file.bytes, file.index).map_err(|_| PdfError::Font {
+                ttf_parser::Face::parse(&file.bytes, file.index).map_err(|e| PdfError::Font {
                     name: file.name.clone(),
-                    why: "its tables can't be read",
+                    why: e.to_string(),
                 })
             })
             .collect::<Result<_, _>>()?;

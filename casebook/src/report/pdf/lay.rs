@@ -1,6 +1,6 @@
 //! From blocks to sheets: wrapped, placed from top to bottom, a new sheet where the old one is full.
 
-use super::super::page::{Block, Figure, Ink, Line, Page, Shape, Tone};
+use super::super::page::{Block, Dash, Figure, Ink, Line, Page, Shape, Tone};
 use super::fonts::Letters;
 use super::sheet::{
     Branch, FOOT, Item, Kind, Laid, MARGIN, Mark, SHEET_HEIGHT, SHEET_WIDTH, Sheet,
@@ -83,7 +83,7 @@ impl Layout<'_> {
         let line = Line {
             ink,
             width: 0.5,
-            is_dashed: false,
+            dash: Dash::Whole,
         };
         let shape = Shape::Path {
             points: vec![(0.0, 0.0), (WIDTH, 0.0)],
@@ -161,7 +161,7 @@ impl Layout<'_> {
         let size = if is_section { 13.5 } else { 11.0 } * self.scale;
         self.space(if is_section { 12.0 } else { 8.0 });
         // Not alone at the foot.
-        self.want(size * LEADING + 70.0 * self.scale);
+        self.want(size * LEADING + 40.0 * self.scale);
         let (sheet, top) = (self.laid.sheets.len().saturating_sub(1), self.y);
         let leaves = self.text(text, size, 0.0, Ink::Text);
         let kind = Kind::Heading(level.saturating_add(1), text.to_owned());

@@ -6,7 +6,11 @@ use super::sheet::{Branch, Kind, MARGIN, Mark};
 
 const SIZE: f64 = 8.5;
 const LEADING: f64 = 1.28;
-const PAD: f64 = 5.0;
+/// Kept free at the right of a cell, points.
+const PAD: f64 = 8.0;
+
+/// A table lower than this stays whole, points.
+const WHOLE_MAX: f64 = 220.0;
 
 /// One row, wrapped: for each cell its lines.
 type Wrapped = Vec<Vec<String>>;
@@ -30,7 +34,10 @@ pub(super) fn lay(layout: &mut Layout<'_>, table: &Table) {
         .collect();
     let first = rows.first().map_or(0.0, |row| grid.height(row));
     layout.space(5.0);
-    layout.want(2.0 * SIZE * LEADING + grid.height(&head) + first + 6.0);
+    let above = 2.0 * SIZE * LEADING + grid.height(&head) + 6.0;
+    let whole: f64 = rows.iter().map(|row| grid.height(row)).sum();
+    // A short table isn't torn for a row or two.
+    layout.want(above + if whole < WHOLE_MAX { whole } else { first });
     let caption = layout.text(&table.caption, 8.0 * layout.scale, 0.0, Ink::Text);
     let mut parts = vec![Branch::Group(Kind::Caption, caption)];
     layout.y += 2.0;

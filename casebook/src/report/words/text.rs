@@ -53,8 +53,8 @@ phrases! {
 
         // How it was measured.
         HowMeasured = "How it was measured", "Wie gemessen wurde";
-        What = "what", "was";
-        Detail = "in words", "in Worten";
+        What = "item", "Angabe";
+        Detail = "detail", "Inhalt";
         Measurand = "angle", "Winkel";
         MeasurandIs = "Straight leg raise: rotation of the shin above its own resting direction, against gravity; 0° at rest. The end point is the first moment at which the raise counts as over. It is not an angle between pelvis and thigh.",
             "Heben des gestreckten Beins: Drehung des Schienbeins über seine eigene Ruhelage, gegen die Schwerkraft; 0° in Ruhe. Endpunkt ist der erste Moment, in dem die Hebung als beendet gilt. Es ist kein Winkel zwischen Becken und Oberschenkel.";
@@ -87,7 +87,9 @@ phrases! {
         ConsentNone = "none noted", "keine vermerkt";
         Notes = "notes", "Bemerkungen";
         VisitOf = "Visit {}, {}", "Termin {}, {}";
-        VisitFacts = "The visit", "Der Termin";
+        VisitFacts = "Asked and noted", "Gefragt und vermerkt";
+        Identity = "Identity and consent", "Identität und Einwilligung";
+        MethodFacts = "Method, sensors and uncertainty", "Verfahren, Sensoren und Unsicherheit";
         Cautions = "cautions", "Vorsicht";
         CautionsNone = "asked, none applies", "gefragt, nichts trifft zu";
         CautionsNotAsked = "not asked", "nicht gefragt";
