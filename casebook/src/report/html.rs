@@ -233,6 +233,57 @@ const fn colour(ink: Ink) -> &'static str {
 mod tests {
     use super::*;
 
+    /// Relative luminance of `#rgb` or `#rrggbb`, as in WCAG 2.2.
+    fn luminance(colour: &str) -> f64 {
+        let digits: Vec<char> = colour.trim_start_matches('#').chars().collect();
+        let wide: String = if digits.len() == 3 {
+            digits.iter().flat_map(|c| [*c, *c]).collect()
+        } else {
+            digits.iter().collect()
+        };
+        let part = |at: usize| {
+            let value = f64::from(u8::from_str_radix(&wide[at..at + 2], 16).unwrap()) / 255.0;
+            if value <= 0.040_45 {
+                value / 12.92
+            } else {
+                ((value + 0.055) / 1.055).powf(2.4)
+            }
+        };
+        0.2126 * part(0) + 0.7152 * part(2) + 0.0722 * part(4)
+    }
+
+    fn contrast(a: &str, b: &str) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    #[test]
+    fn colours_stand_out_on_paper_and_on_a_dark_screen() {
+        assert!((contrast("#000", "#ffffff") - 21.0).abs() < 1e-9);
+        let themes: Vec<&str> = STYLE.split(":root{").skip(1).collect();
+        assert_eq!(themes.len(), 3, "light, dark, print");
+        for theme in themes {
+            let colour = |name: &str| {
+                let after = theme.split_once(&format!("--{name}:")).unwrap().1;
+                after.split([';', '}']).next().unwrap().to_owned()
+            };
+            let [paper, band] = ["paper", "band"].map(colour);
+            for (ink, least) in [
+                ("text", 4.5),
+                ("soft", 4.5),
+                ("point", 3.0),
+                ("fit", 3.0),
+                ("rule", 3.0),
+            ] {
+                let found = contrast(&colour(ink), &paper);
+                assert!(found >= least, "{ink} {found}");
+            }
+            for ink in ["point", "fit", "text"] {
+                assert!(contrast(&colour(ink), &band) >= 3.0, "{ink} on the band");
+            }
+        }
+    }
+
     #[test]
     fn nothing_of_a_text_is_taken_for_a_tag() {
         assert_eq!(
