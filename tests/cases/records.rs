@@ -89,11 +89,12 @@ fn two_judges_of_health_records_accept_the_bundle() {
     }
 }
 
+type Break = fn(&mut Value);
+
 #[test]
 fn each_judge_refuses_a_broken_bundle() {
     let folder = tempfile::tempdir().expect("a folder");
     let whole = bundle(&invented::account(), Some("01"), &Codes::default());
-    type Break = fn(&mut Value);
     let breaks: [(&str, Break); 3] = [
         ("no code", |one| {
             one.as_object_mut().expect("an object").remove("code");
