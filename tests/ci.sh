@@ -9,8 +9,8 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 
 say() { printf '\n== %s\n' "$1"; }
 
-say "python packages: the validator of recordings, and numpy for the scorers"
-packages=(bids-validator-deno numpy)
+say "python packages: the validators of recordings and of health records, and numpy for the scorers"
+packages=(bids-validator-deno fhir.resources numpy)
 bin="$PWD/.venv/bin"
 if [[ -x "$bin/python" ]] || python3 -m venv .venv 2>/dev/null; then
     python="$bin/python"
@@ -27,6 +27,9 @@ export LEGRAISE_BIDS_VALIDATOR="$bin/bids-validator-deno"
 
 say "browser: what the rig of the phone pages needs"
 bash tests/rigs/browser/install.sh
+
+say "health records: what the second judge of bundles needs"
+bash tests/rigs/records/install.sh
 
 say "format"
 cargo fmt --all --check

@@ -20,6 +20,8 @@ mod cases {
     mod power_cut;
     mod properties;
     mod real_raises;
+    mod records;
+    mod sharing;
     mod simulated;
     mod tidy;
     mod validator;

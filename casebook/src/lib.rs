@@ -9,10 +9,13 @@ mod change;
 pub mod course;
 mod decide;
 pub mod drill;
+pub mod export;
+pub mod invented;
 pub mod pacer;
 mod recheck;
 pub mod record;
 mod repeatability;
+pub mod report;
 mod rules;
 pub mod statistics;
 #[cfg(feature = "store")]

@@ -1,6 +1,6 @@
 //! Which raises of a visit are looked at together. A round is often two runs, one of each leg.
 
-use fusion::Raise;
+use fusion::{Raise, Reason};
 use sensor::{Conditions, Side};
 
 use crate::decide::Round;
@@ -61,6 +61,20 @@ impl<'a> Taken<'a> {
             raises: &self.raises,
             conditions: self.conditions,
         }
+    }
+
+    /// The raises of a side that are in its mean.
+    pub fn in_mean(&self, side: Side) -> impl Iterator<Item = &Raise> {
+        self.raises.iter().filter(move |raise| {
+            let end = raise.end_point.as_ref();
+            let is_ended = end.is_some_and(|end| end.reason != Reason::Stop);
+            raise.side == side && raise.is_leg_raise() && is_ended
+        })
+    }
+
+    /// The recording that a side's raises come from.
+    pub fn recording(&self, side: Side) -> Option<&'a str> {
+        self.round_of(side).map(|round| round.recording.as_str())
     }
 
     /// Where a side's raises come from.

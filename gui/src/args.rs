@@ -8,6 +8,7 @@ mod conditions;
 #[cfg(feature = "book")]
 mod course;
 mod examples;
+mod records;
 #[cfg(feature = "book")]
 mod visit;
 
@@ -32,6 +33,7 @@ use examples::{
     CALIBRATE_EXAMPLES, DECODE_EXAMPLES, EXAMPLES, LIVE_EXAMPLES, PROFILE_EXAMPLES,
     REPLAY_EXAMPLES, SIMULATE_EXAMPLES, TILT_EXAMPLES,
 };
+pub(crate) use records::{DatesChoice, Form, MadeArgs, ReportArgs, ShareArgs};
 #[cfg(feature = "book")]
 pub(crate) use visit::{Answers, VisitCommand, VisitsArgs, YesNo};
 
@@ -62,6 +64,10 @@ pub(crate) enum Command {
     Simulate(SimulateArgs),
     /// List, check and try out sensor profiles
     Profile(ProfileArgs),
+    /// Put a client's course into a report, a table, a line to paste, or a health record
+    Report(ReportArgs),
+    /// Make a copy of recordings that may be passed on, without what tells who and when
+    Share(ShareArgs),
     /// Print when not to test, and when to stop
     Cautions,
     /// Make, check, back up and restore the casebook
@@ -321,7 +327,9 @@ mod tests {
             help.contains("Examples:") && help.contains("it does not diagnose"),
             "{help}"
         );
-        for name in ["replay", "live", "tilt", "simulate", "profile"] {
+        for name in [
+            "replay", "live", "tilt", "simulate", "profile", "report", "share",
+        ] {
             let mut command = Cli::command();
             let sub = command.find_subcommand_mut(name).unwrap();
             let help = sub.render_long_help().to_string();

@@ -16,10 +16,12 @@ pub(crate) mod profile;
 #[cfg(feature = "book")]
 pub(crate) mod recheck;
 pub(crate) mod replay;
+pub(crate) mod report;
 #[cfg(feature = "ble")]
 pub(crate) mod sensors;
 #[cfg(feature = "book")]
 pub(crate) mod settings;
+pub(crate) mod share;
 pub(crate) mod simulate;
 pub(crate) mod tilt;
 #[cfg(feature = "book")]
@@ -37,6 +39,8 @@ The same work is done by commands:
   legraise calibrate …     calibrate a sensor on a flat surface
   legraise tilt FILE       print one sensor's orientation
   legraise simulate DIR    write an invented data set to try things on
+  legraise report …        a client's course on paper, or for other programs
+  legraise share DATA OUT  recordings that may be passed on
   legraise profile         list, check and try out sensor profiles
   legraise cautions        when not to test, and when to stop
   legraise book, client, visit, decide, recheck, course, plan, bands, rules    the casebook

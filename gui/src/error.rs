@@ -4,6 +4,7 @@ use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use casebook::export::share::ShareError;
 use sensor::Placement;
 use sensor::bids::{FindError, ReadError, WriteError};
 use sensor::journal::JournalError;
@@ -93,6 +94,19 @@ pub(crate) enum CommandError {
     #[cfg(feature = "phone")]
     #[error(transparent)]
     Phone(#[from] sensor::phone::PhoneError),
+    /// A report can't be drawn.
+    #[cfg(feature = "pdf")]
+    #[error(transparent)]
+    Pdf(#[from] casebook::report::pdf::PdfError),
+    /// A table can't be made.
+    #[error(transparent)]
+    Csv(#[from] casebook::export::csv::CsvError),
+    /// A data set can't be shared.
+    #[error(transparent)]
+    Share(#[from] casebook::export::share::ShareError),
+    /// A visit that the client doesn't have.
+    #[error("visit {0:?}: not one of this client's; name one of theirs, or leave --visit out")]
+    NoVisit(String),
     /// A sensor profile can't be used, or its packets not be read.
     #[error(transparent)]
     Profile(#[from] crate::commands::profile::ProfileFault),
@@ -100,7 +114,7 @@ pub(crate) enum CommandError {
     #[error("{0}: not in {1}; leave it away, or name a recording that has it")]
     NotRecorded(Placement, String),
     /// A kind of sensor that was left out when the program was built.
-    #[cfg(not(all(feature = "ble", feature = "phone")))]
+    #[cfg(not(all(feature = "ble", feature = "pdf", feature = "phone")))]
     #[error("{0}: not in this build of the program; build it with the feature `{0}`")]
     NotBuilt(&'static str),
     /// A calibration that would be kept nowhere.
@@ -140,13 +154,22 @@ impl CommandError {
             #[cfg(feature = "book")]
             Self::Book(fault) => fault.exit(),
             Self::Load(e) => e.exit(),
-            #[cfg(not(all(feature = "ble", feature = "phone")))]
+            #[cfg(not(all(feature = "ble", feature = "pdf", feature = "phone")))]
             Self::NotBuilt(_) => Exit::Usage,
             #[cfg(feature = "ble")]
             Self::Ble(_) => Exit::Incomplete,
             #[cfg(feature = "phone")]
             Self::Phone(_) => Exit::Incomplete,
-            Self::Find(FindError::Missing { .. })
+            #[cfg(feature = "pdf")]
+            Self::Pdf(_) => Exit::Incomplete,
+            Self::Share(
+                ShareError::Find(FindError::Missing { .. })
+                | ShareError::Occupied(_)
+                | ShareError::Inside(_)
+                | ShareError::NoClient(_),
+            )
+            | Self::NoVisit(_)
+            | Self::Find(FindError::Missing { .. })
             | Self::Selector(_)
             | Self::NotAFile(_)
             | Self::Occupied(_)
@@ -159,6 +182,8 @@ impl CommandError {
             | Self::Read(_)
             | Self::Write(_)
             | Self::Journal(_)
+            | Self::Csv(_)
+            | Self::Share(_)
             | Self::Output(_)
             | Self::NotWritten(..)
             | Self::Thread(_)

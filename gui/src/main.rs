@@ -7,6 +7,8 @@ mod book;
 mod commands;
 mod contain;
 mod error;
+#[cfg(feature = "pdf")]
+mod fonts;
 mod live;
 mod output;
 mod profiles;
@@ -73,6 +75,8 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         Some(Command::Tilt(args)) => commands::tilt::run(args, out, err),
         Some(Command::Simulate(args)) => commands::simulate::run(args, out, err, watched.err),
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),
+        Some(Command::Report(args)) => commands::report::run(args, out, err),
+        Some(Command::Share(args)) => commands::share::run(args, out, err),
         Some(Command::Cautions) => commands::cautions(out),
         #[cfg(feature = "book")]
         Some(Command::Book(args)) => commands::book::run(args, out, err),

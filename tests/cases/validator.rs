@@ -70,11 +70,17 @@ fn issues(data_set: &Path) -> Vec<Value> {
 }
 
 fn assert_spotless(inside: &str) {
-    let issues = issues(&root().join(inside));
+    assert_spotless_at(&root().join(inside));
+}
+
+/// Fails with the first issues of a data set.
+pub(super) fn assert_spotless_at(data_set: &Path) {
+    let issues = issues(data_set);
     let first: Vec<String> = issues.iter().take(5).map(ToString::to_string).collect();
     assert!(
         issues.is_empty(),
-        "{inside}: {} issues\n{}",
+        "{}: {} issues\n{}",
+        data_set.display(),
         issues.len(),
         first.join("\n")
     );

@@ -29,6 +29,10 @@ pub(crate) enum News {
         /// It.
         reading: Reading,
         /// When its packet came.
+        #[cfg_attr(
+            not(feature = "window"),
+            expect(dead_code, reason = "only the window asks how old a reading is")
+        )]
         arrived: Instant,
     },
     /// How the sensors do; once or twice a second.

@@ -219,7 +219,12 @@ fn everything_about_one_client_is_handed_over_in_one_step() {
     assert_eq!(csv.lines().count(), 1 + 6, "{csv}");
     let path = out.display().to_string();
     desk.refuses(&["client", "give", &code, &path], "not empty");
-    for entry in ["record.json", "raises.csv", "recordings/participants.tsv"] {
+    for entry in [
+        "record.json",
+        "raises.csv",
+        "report.html",
+        "recordings/participants.tsv",
+    ] {
         let text = fs::read_to_string(out.join(entry)).expect("reads");
         assert!(text.contains(&code) && !text.contains(&other), "{entry}");
     }

@@ -4,9 +4,10 @@ use std::fs;
 use std::io::Write;
 use std::path::Path;
 
+use casebook::export::csv::{self, Separator};
 use casebook::record::Account;
+use casebook::report::{Ask, Audience, Language, html, page};
 use casebook::store::{Store, account};
-use fusion::Raise;
 use sensor::bids::copy_person;
 use serde_json::{Value, json};
 
@@ -14,13 +15,14 @@ use super::changes;
 use crate::book::{self, BookFault, json};
 use crate::commands::simulate::is_free;
 use crate::error::CommandError;
-use crate::output::rounded;
+use crate::output::program;
 
 const READ_ME: &str = "\
 All that is kept of one client.
 
 record.json      who the client is, every visit with its answers, raises and drills, what was changed and why
 raises.csv       a line a raise: when, which leg, the angle with its uncertainty, why it ended
+report.html      the same in words and curves, for a browser
 recordings/      the recordings as a data set in the open standard BIDS-Motion (bids.neuroimaging.io)
 
 Angles are in degrees; ± is the expanded uncertainty for 95 % coverage.
@@ -66,14 +68,27 @@ pub(super) fn run(
     make_private(folder).map_err(io(folder))?;
     let mut record = record(&account);
     record["changes"] = json!(changes(&store.history(Some(&code))?));
+    let program = program();
+    let ask = Ask {
+        audience: Audience::File,
+        language: Language::English,
+        day: book::today(),
+        program: &program,
+        session: None,
+        curves: &[],
+    };
     let files = [
-        ("README.txt", READ_ME.to_owned()),
-        ("record.json", format!("{record:#}\n")),
-        ("raises.csv", csv(&account)),
+        ("README.txt", READ_ME.as_bytes().to_vec()),
+        ("record.json", format!("{record:#}\n").into_bytes()),
+        (
+            "report.html",
+            html::render(&page(&account, &ask)).into_bytes(),
+        ),
+        ("raises.csv", csv::raises(&account, None, Separator::Comma)?),
     ];
-    for (name, text) in files {
+    for (name, bytes) in files {
         let path = folder.join(name);
-        write_private(&path, text.as_bytes()).map_err(io(&path))?;
+        write_private(&path, &bytes).map_err(io(&path))?;
     }
     let has_recordings = root.join(format!("sub-{code}")).is_dir();
     if has_recordings {
@@ -108,55 +123,4 @@ fn write_private(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let mut file = options.open(path)?;
     file.write_all(bytes)?;
     file.sync_all()
-}
-
-/// One line a raise. Every cell is ours: numbers and words of closed lists, and labels of letters and digits.
-fn csv(account: &Account) -> String {
-    let mut text =
-        "date,visit,recording,for,side,start_s,end_point_deg,end_point_uncertainty_deg,peak_deg,\
-        peak_uncertainty_deg,reason,flags,is_set_aside\n"
-            .to_owned();
-    for visit in &account.visits {
-        for round in &visit.rounds {
-            for (at, raise) in round.raises.iter().enumerate() {
-                let is_aside = round.set_aside.iter().any(|(place, _)| *place == at);
-                let cells = [
-                    visit.date.to_string(),
-                    visit.session.clone(),
-                    round.recording.clone(),
-                    round.purpose.as_str().to_owned(),
-                    raise.side.to_string(),
-                    rounded(raise.start_s).to_string(),
-                ];
-                text.push_str(&cells.join(","));
-                text.push_str(&angles(raise));
-                text.push_str(if is_aside { ",yes\n" } else { ",no\n" });
-            }
-        }
-    }
-    text
-}
-
-fn angles(raise: &Raise) -> String {
-    let pair = |angle: Option<&fusion::Measured>| {
-        angle.map_or_else(
-            || ",,".to_owned(),
-            |angle| {
-                format!(
-                    ",{},{}",
-                    rounded(angle.value.degrees()),
-                    rounded(angle.expanded.degrees())
-                )
-            },
-        )
-    };
-    let end = raise.end_point.as_ref();
-    let flags: Vec<&str> = raise.flags.iter().map(|flag| flag.as_str()).collect();
-    format!(
-        "{}{},{},{}",
-        pair(end.map(|end| &end.angle)),
-        pair(raise.peak.as_ref().map(|peak| &peak.angle)),
-        end.map_or("", |end| end.reason.as_str()),
-        flags.join(" ")
-    )
 }

@@ -50,7 +50,6 @@ fn a_known_client_takes_as_few_presses_as_the_guide_says() {
         assert!(3 <= result.summary.count, "{side}");
     }
     assert_eq!(screen.presses, PRESSES);
-    println!("{raising_s:.0} s of raising, both legs");
     assert!(raising_s <= RAISING_S, "{raising_s} s of raising");
 }
 
