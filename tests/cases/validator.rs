@@ -1,9 +1,13 @@
-//! The demo recordings before the standard's own validator: not one error, not one warning.
+//! The demo recordings before the standard's own validator: not one error, not one warning. The same once recordings have
+//! been moved, a person been erased, another been taken out.
 
 use std::env;
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use sensor::RecordingId;
+use sensor::bids::{copy_person, erase_person, move_run, recordings_of};
 use serde_json::Value;
 
 use super::kit::root;
@@ -84,6 +88,46 @@ pub(super) fn assert_spotless_at(data_set: &Path) {
         issues.len(),
         first.join("\n")
     );
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).expect("a folder");
+    for entry in fs::read_dir(from).expect("a folder").flatten() {
+        let target = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &target);
+        } else {
+            fs::copy(entry.path(), target).expect("copied");
+        }
+    }
+}
+
+#[test]
+fn moved_taken_out_and_erased_recordings_leave_valid_sets() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (data, out) = (folder.path().join("data"), folder.path().join("out"));
+    copy(&root().join("recordings-demo"), &data);
+    let theirs = recordings_of(&data, "marbul");
+    assert!(theirs.len() > 8, "{theirs:?}");
+    for from in theirs {
+        let to = RecordingId {
+            subject: Some("tessok".to_owned()),
+            session: from.session.as_ref().map(|label| format!("9{label}")),
+            ..from.clone()
+        };
+        move_run(&data, &from, &to, false).expect("moved");
+    }
+    let left = erase_person(&data, "olivan").expect("erased");
+    assert!(left.is_empty(), "{left:?}");
+    copy_person(&data, "tessok", &out).expect("taken out");
+    for set in [&data, &out] {
+        assert_spotless_at(set);
+        assert_spotless_at(&set.join("derivatives/legraise"));
+    }
+    for gone in ["marbul", "olivan"] {
+        let table = fs::read_to_string(data.join("participants.tsv")).expect("reads");
+        assert!(!data.join(format!("sub-{gone}")).exists() && !table.contains(gone));
+    }
 }
 
 #[test]

@@ -86,7 +86,7 @@ impl Store {
     }
 }
 
-/// Puts an empty file where there is none.
+/// Puts an empty file where there is none. One that is empty is what is left where this was broken off before.
 pub(super) fn new_file(path: &Path) -> Inner<()> {
     let mut options = File::options();
     options.write(true).create_new(true);
@@ -94,7 +94,14 @@ pub(super) fn new_file(path: &Path) -> Inner<()> {
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     match options.open(path) {
         Ok(_) => Ok(()),
-        Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => Err(StoreErrorKind::Exists),
+        Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {
+            let is_empty = fs::metadata(path).is_ok_and(|meta| meta.is_file() && meta.len() == 0);
+            if is_empty {
+                Ok(())
+            } else {
+                Err(StoreErrorKind::Exists)
+            }
+        }
         Err(e) => Err(StoreErrorKind::of_io(e)),
     }
 }

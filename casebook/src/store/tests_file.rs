@@ -80,6 +80,7 @@ fn what_is_no_casebook_is_told_apart() {
         refused(&path, &passphrase()),
         StoreErrorKind::CutShort { .. }
     ));
+    drop(Store::create(&path, &passphrase()).expect("making it was broken off before"));
     write(b"participant_id\nsub-x\n".repeat(400).as_slice());
     assert!(matches!(
         refused(&path, &passphrase()),
