@@ -1,5 +1,6 @@
 //! The command line: what can be asked, and the help that says so.
 
+mod app;
 #[cfg(feature = "book")]
 mod book;
 #[cfg(feature = "book")]
@@ -20,6 +21,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use fusion::calibrate::FacesWanted;
 
+pub(crate) use app::{AppArgs, Level};
 #[cfg(feature = "book")]
 pub(crate) use book::{BandsArgs, BookArgs, BookCommand, BookFile, RulesArgs};
 #[cfg(feature = "book")]
@@ -68,6 +70,8 @@ pub(crate) enum Command {
     Report(ReportArgs),
     /// Make a copy of recordings that may be passed on, without what tells who and when
     Share(ShareArgs),
+    /// Analyse a whole data set, called as BIDS Apps are
+    App(AppArgs),
     /// Print when not to test, and when to stop
     Cautions,
     /// Make, check, back up and restore the casebook

@@ -77,6 +77,7 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),
         Some(Command::Report(args)) => commands::report::run(args, out, err),
         Some(Command::Share(args)) => commands::share::run(args, out, err),
+        Some(Command::App(args)) => commands::app::run(args, err),
         Some(Command::Cautions) => commands::cautions(out),
         #[cfg(feature = "book")]
         Some(Command::Book(args)) => commands::book::run(args, out, err),
