@@ -95,8 +95,9 @@ fn papers(desk: &Desk, code: &str) {
     for side in course["sides"].as_array().expect("sides") {
         for visit in side["visits"].as_array().expect("visits") {
             let mean = visit["mean_deg"].as_f64().expect("a mean");
+            // On paper to whole degrees, for ± is more than half of one.
             for text in [
-                format!("{mean:.1}°"),
+                format!("{mean:.0}°"),
                 visit["recording"].as_str().expect("a name").to_owned(),
             ] {
                 assert!(html.contains(&text), "{text} of {visit}");
