@@ -67,8 +67,14 @@ fn participants_side_by_side_and_the_group_give_the_known_tables() {
     let output = app(&data, &out, &["group"]).output().expect("it starts");
     let (code, told) = ended(&output);
     assert_eq!(code, Some(1), "{told}");
-    assert!(told.contains(&format!("no results of sub-{last}; run")), "{told}");
-    for words in [["participant", "--skip_bids_validator"], ["group", "--n_cpus=2"]] {
+    assert!(
+        told.contains(&format!("no results of sub-{last}; run")),
+        "{told}"
+    );
+    for words in [
+        ["participant", "--skip_bids_validator"],
+        ["group", "--n_cpus=2"],
+    ] {
         let output = app(&data, &out, &words).output().expect("it starts");
         assert_eq!(ended(&output), (Some(0), String::new()), "{words:?}");
         assert!(output.stdout.is_empty());
@@ -90,7 +96,11 @@ fn what_is_not_there_is_told() {
     let (code, told) = ended(&app(&missing, &out, &["group"]).output().expect("it starts"));
     assert_eq!(code, Some(2));
     assert!(told.contains("missing"), "{told}");
-    let (code, _) = ended(&app(&data, &out, &["everybody"]).output().expect("it starts"));
+    let (code, _) = ended(
+        &app(&data, &out, &["everybody"])
+            .output()
+            .expect("it starts"),
+    );
     assert_eq!(code, Some(2));
     assert!(!out.exists());
 }
