@@ -1,5 +1,5 @@
-//! The program called as BIDS Apps are (Gorgolewski et al., PLoS Comput Biol 2017, 13(3):e1005209): participants side by
-//! side into one folder, then the group.
+//! The program called in the form of "BIDS Apps" (Gorgolewski et al., PLoS Comput Biol 2017, 13(3): e1005209): participants
+//! side by side into one folder, then the group.
 
 use std::fs;
 use std::path::{Path, PathBuf};
