@@ -1,4 +1,4 @@
-//! The program called in the form of "BIDS Apps" (Gorgolewski et al., PLoS Comput Biol 2017, 13(3): e1005209): participants
+//! The program called in the form of BIDS Apps (Gorgolewski et al., PLOS Comput Biol 2017, 13(3): e1005209): participants
 //! side by side into one folder, then the group.
 
 use std::fs;
