@@ -2,10 +2,10 @@
 
 use eframe::egui::{Label, RichText, Ui};
 
-use super::parts;
+use super::{parts, visit};
 use crate::window::model::{Act, Model, QUESTIONS, Verdict, Weight};
 use crate::window::theme::{self, Palette};
-use crate::window::words::{Care, Flow};
+use crate::window::words::{Care, Desk, Flow};
 
 /// Width of the two answers.
 const ANSWERS: f32 = 2.0 * 88.0 + 2.0 * theme::GAP;
@@ -40,6 +40,10 @@ pub(super) fn cautions(ui: &mut Ui, model: &Model) -> Vec<Act> {
         });
     };
     parts::halves(ui, 1000.0, &mut half);
+    if model.client.is_booked {
+        ui.add_space(theme::GAP);
+        acts.extend(visit::asked(ui, model));
+    }
     acts
 }
 
@@ -78,6 +82,12 @@ fn client(ui: &mut Ui, model: &Model, acts: &mut Vec<Act>) {
             parts::soft(ui, language.say(Flow::ClientTry));
             return;
         }
+        if let Some(chosen) = model.booked() {
+            let client = &chosen.account.client;
+            let parts = [&*client.name, &client.code, &model.client.visit];
+            parts::title(ui, &language.fill(Desk::At, &parts));
+            return;
+        }
         ui.horizontal_wrapped(|ui| {
             let client = &model.client;
             if let Some(code) =
@@ -94,6 +104,7 @@ fn client(ui: &mut Ui, model: &Model, acts: &mut Vec<Act>) {
             ui.add_space(theme::SPACE);
             parts::soft(ui, language.say(Flow::ClientHint));
         });
+        parts::soft(ui, language.say(Desk::NotKept));
     });
 }
 
@@ -119,6 +130,11 @@ pub(super) fn stopped(ui: &mut Ui, model: &Model) -> Vec<Act> {
         });
         ui.add_space(theme::GAP);
     }
-    parts::soft(ui, language.say(Care::StoppedAfter));
+    let after = if model.client.is_booked {
+        Care::StoppedBooked
+    } else {
+        Care::StoppedAfter
+    };
+    parts::soft(ui, language.say(after));
     Vec::new()
 }
