@@ -46,7 +46,7 @@ pub(crate) struct Cli {
     /// What to do; the window if nothing is said.
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
-    /// The casebook that the window opens [default: LEGRAISE_BOOK, or casebook.db in this user's folder for data]
+    /// The casebook that the window opens [default: the variable `LEGRAISE_BOOK`, or casebook.db in this user's folder for data]
     #[cfg(feature = "window")]
     #[arg(long = "book", id = "window-book", value_name = "FILE")]
     pub(crate) book: Option<PathBuf>,

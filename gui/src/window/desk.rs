@@ -67,7 +67,7 @@ pub(super) struct Aside {
     pub(super) recording: String,
     /// The raise, from 1.
     pub(super) number: usize,
-    pub(super) is_aside: bool,
+    pub(super) is_out: bool,
     pub(super) reason: String,
 }
 
@@ -140,7 +140,7 @@ impl Desk {
 
 fn answer_all(waiting: &Receiver<Ask>, tell: &SyncSender<Done>, waker: &Waker) {
     let mut store = None;
-    for ask in waiting.iter() {
+    for ask in waiting {
         let answer = contained(|| answer(&mut store, ask)).unwrap_or_else(|place| Answer {
             told: vec![format!(
                 "casebook: broken off at a fault of the program ({place}); nothing was changed, please report it"
@@ -302,7 +302,7 @@ fn put_aside(store: &Store, of: &Of, aside: &Aside) -> Result<(), CommandError> 
         &of.session,
         &aside.recording,
         aside.number,
-        aside.is_aside,
+        aside.is_out,
         why,
     )?)
 }

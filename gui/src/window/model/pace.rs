@@ -78,9 +78,7 @@ impl Pace {
 
     /// What is to be heard now: once for each phase.
     fn cue(&mut self, now: Instant) -> Option<Cue> {
-        if self.since.is_none() {
-            return None;
-        }
+        self.since?;
         if self.is_done(now) {
             self.pause(now);
             return (!std::mem::replace(&mut self.is_over, true)).then_some(Cue::Done);

@@ -129,14 +129,15 @@ impl Model {
         visit.feels_tight = self.asked.feels_tight;
         visit.is_quiet = self.asked.is_quiet;
         visit.pain = self.asked.pain;
-        visit.pull_felt = self.asked.pull_felt.trim().to_owned();
-        visit.warm_up = self.asked.warm_up.trim().to_owned();
+        self.asked.pull_felt.trim().clone_into(&mut visit.pull_felt);
+        self.asked.warm_up.trim().clone_into(&mut visit.warm_up);
         // What no drill asks about is a note.
         let marked = QUESTIONS.iter().zip(self.cautions.answers);
         for (question, _) in marked.filter(|(q, a)| *a == Some(true) && q.caution.is_none()) {
             let text = question.then.text(Language::English);
             if !visit.notes.contains(text) {
-                visit.notes = format!("{} {text}", visit.notes).trim().to_owned();
+                let notes = format!("{} {text}", visit.notes);
+                notes.trim().clone_into(&mut visit.notes);
             }
         }
         visit
@@ -299,7 +300,7 @@ fn aside(recorded: &Recorded, place: usize, why: Option<Why>) -> Aside {
     Aside {
         recording: recorded.id.clone(),
         number: place + 1,
-        is_aside: why.is_some(),
+        is_out: why.is_some(),
         reason: why.map_or("counted again", Why::as_str).to_owned(),
     }
 }

@@ -94,10 +94,12 @@ fn about(language: Language, listed: &Listed) -> String {
     }
 }
 
+/// What a text becomes that is entered.
+type Enter = fn(String) -> FormAct;
+
 fn form(ui: &mut Ui, language: Language, form: &Form) -> Vec<Act> {
     let say = |phrase| language.say(phrase);
     let mut wanted = Vec::new();
-    type Enter = fn(String) -> FormAct;
     let fields: [(Desk, &str, Enter); 4] = [
         (Desk::Name, &form.name, FormAct::Name),
         (Desk::Contact, &form.contact, FormAct::Contact),

@@ -31,24 +31,21 @@ pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let height = (ui.ctx().content_rect().height() - REST).clamp(CIRCLE, 3.0 * CIRCLE);
     let size = vec2(ui.available_width(), height);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    let shown = match at {
-        Some((phase, into_s)) => {
-            let left_s = (phase.length_s - into_s).ceil().max(1.0);
-            circle(ui, rect.center(), height / 2.0 - 8.0, phase, into_s);
-            let word = words::phase(language, phase.kind);
-            let left = language.number(left_s, 0);
-            inside(ui, rect.center(), &left, word);
-            language.fill(Practice::Left, &[word, &left])
-        }
-        None => {
-            let ink = Palette::of(ui).accent;
-            let stroke = Stroke::new(6.0, ink);
-            ui.painter()
-                .circle_stroke(rect.center(), height / 3.0, stroke);
-            let word = language.say(Practice::Done);
-            inside(ui, rect.center(), "", word);
-            word.to_owned()
-        }
+    let shown = if let Some((phase, into_s)) = at {
+        let left_s = (phase.length_s - into_s).ceil().max(1.0);
+        circle(ui, rect.center(), height / 2.0 - 8.0, phase, into_s);
+        let word = words::phase(language, phase.kind);
+        let left = language.number(left_s, 0);
+        inside(ui, rect.center(), &left, word);
+        language.fill(Practice::Left, &[word, &left])
+    } else {
+        let ink = Palette::of(ui).accent;
+        let stroke = Stroke::new(6.0, ink);
+        ui.painter()
+            .circle_stroke(rect.center(), height / 3.0, stroke);
+        let word = language.say(Practice::Done);
+        inside(ui, rect.center(), "", word);
+        word.to_owned()
     };
     let count = at.map(|(phase, _)| count(language, pace, phase));
     let told = count

@@ -28,24 +28,12 @@ pub(in crate::window) fn ways(model: &Model) -> (Option<Way>, Option<Way>) {
     match model.screen {
         Screen::Start | Screen::Measure => (None, None),
         Screen::Cautions => {
-            let named = model.client.is_named();
             let first = if model.client.is_booked {
                 Screen::Clients
             } else {
                 Screen::Start
             };
-            let (care, screen, is_open) = match model.cautions.verdict() {
-                Verdict::Asking(_) => (Care::GoOn, Screen::Sensors, false),
-                Verdict::Stops => (Care::GoOn, Screen::Stopped, true),
-                Verdict::Heeded => (Care::GoHeed, Screen::Sensors, named),
-                Verdict::Clear => (Care::GoOn, Screen::Sensors, named),
-            };
-            let next = Way {
-                text: language.say(care),
-                is_open,
-                ..way(Flow::ToFlat, screen)
-            };
-            (back(first), Some(next))
+            (back(first), Some(on_from_cautions(model)))
         }
         Screen::Stopped => {
             let again = Way {
@@ -93,6 +81,22 @@ pub(in crate::window) fn ways(model: &Model) -> (Option<Way>, Option<Way>) {
             (Some(way(Flow::ResultMore, Screen::Measure)), Some(new))
         }
         _ => (back(model.before), None),
+    }
+}
+
+/// On to the sensors, or to the page that stops the test.
+fn on_from_cautions(model: &Model) -> Way {
+    let named = model.client.is_named();
+    let (care, screen, is_open) = match model.cautions.verdict() {
+        Verdict::Asking(_) => (Care::GoOn, Screen::Sensors, false),
+        Verdict::Stops => (Care::GoOn, Screen::Stopped, true),
+        Verdict::Heeded => (Care::GoHeed, Screen::Sensors, named),
+        Verdict::Clear => (Care::GoOn, Screen::Sensors, named),
+    };
+    Way {
+        text: model.settings.language.say(care),
+        act: Act::Go(screen),
+        is_open,
     }
 }
 
