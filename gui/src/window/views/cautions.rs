@@ -16,7 +16,13 @@ pub(super) fn cautions(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let mut acts = Vec::new();
     parts::now(ui, language.say(Care::Now));
     client(ui, model, &mut acts);
-    ui.add_space(theme::GAP);
+    // Always in sight: the questions may need scrolling.
+    ui.horizontal_wrapped(|ui| {
+        if parts::plain(ui, language.say(Care::AllNo)).clicked() {
+            acts.push(Act::AnswerAllNo);
+        }
+        ui.label(verdict(model));
+    });
     let half_count = QUESTIONS.len().div_ceil(2);
     let mut half = |ui: &mut Ui, which: usize| {
         parts::card(ui, |ui| {
@@ -27,15 +33,6 @@ pub(super) fn cautions(ui: &mut Ui, model: &Model) -> Vec<Act> {
                     ui.separator();
                 }
                 question(ui, model, place, &mut acts);
-            }
-            if which == 1 {
-                ui.separator();
-                ui.horizontal_wrapped(|ui| {
-                    if parts::plain(ui, language.say(Care::AllNo)).clicked() {
-                        acts.push(Act::AnswerAllNo);
-                    }
-                    ui.label(verdict(model));
-                });
             }
         });
     };
