@@ -63,6 +63,7 @@ fn nobody_is_recorded_without_consent_or_after_it_was_taken_back() {
     screen.press("Casebook");
     screen.press("Change what is written");
     screen.pick("Consent to being recorded: Taken back today");
+    screen.write("Name", " or Cyn");
     screen.press("Write it down");
     screen.answered();
     screen.wants("Say why it is changed");

@@ -13,7 +13,7 @@ use crate::window::theme::{self, Palette};
 use crate::window::words::{self, Language, Practice};
 
 /// What the other lines of the screen need.
-const REST: f32 = 330.0;
+const REST: f32 = 460.0;
 const CIRCLE: f32 = 200.0;
 /// The circle when all is out, against all in.
 const SMALL: f32 = 0.45;
