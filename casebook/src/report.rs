@@ -30,6 +30,15 @@ pub use language::Language;
 pub use page::{Anchor, Block, Column, Dash, Figure, Ink, Line, Page, Shape, Table, Tone};
 pub use words::INTENDED_USE;
 
+/// What the casebook judged, as sentences in every language: for screens that say the same as a report.
+pub mod said {
+    pub use super::words::{
+        advice_steps, band, bands, bands_are_policy, cautious, change, condition, difference,
+        drills_are_unproven, left_out, note, recheck_note, repeatability, sentence, stop, trend,
+        warm_up,
+    };
+}
+
 pub(crate) use blocks::tidy;
 pub(crate) use client::raises;
 pub(crate) use words::{Text, condition_word, reason, side};

@@ -35,6 +35,8 @@ use examples::{
     CALIBRATE_EXAMPLES, DECODE_EXAMPLES, EXAMPLES, LIVE_EXAMPLES, PROFILE_EXAMPLES,
     REPLAY_EXAMPLES, SIMULATE_EXAMPLES, TILT_EXAMPLES,
 };
+#[cfg(feature = "window")]
+pub(crate) use records::ForWhom;
 pub(crate) use records::{DatesChoice, Form, MadeArgs, ReportArgs, ShareArgs};
 #[cfg(feature = "book")]
 pub(crate) use visit::{Answers, VisitCommand, VisitsArgs, YesNo};
@@ -46,6 +48,10 @@ pub(crate) struct Cli {
     /// What to do; the window if nothing is said.
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
+    /// The casebook that the window opens [default: the variable `LEGRAISE_BOOK`, or casebook.db in this user's folder for data]
+    #[cfg(feature = "window")]
+    #[arg(long = "book", id = "window-book", value_name = "FILE")]
+    pub(crate) book: Option<PathBuf>,
 }
 
 /// What can be done without the window.

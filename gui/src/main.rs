@@ -59,9 +59,18 @@ struct Watched {
 
 /// Runs a command. Data goes to `out`, all else to `err`; progress is shown only where somebody watches.
 fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) -> Exit {
+    #[cfg(feature = "window")]
+    if cli.book.is_some() && cli.command.is_some() {
+        // Quietly taking another casebook than was said would be worse.
+        drop(writeln!(
+            err,
+            "--book: before a command it is the window's; say it after the command"
+        ));
+        return Exit::Usage;
+    }
     let done = match &cli.command {
         #[cfg(feature = "window")]
-        None => Ok(window::open(err)),
+        None => Ok(window::open(cli.book.as_deref(), err)),
         #[cfg(not(feature = "window"))]
         None => Ok(commands::no_window(
             err,

@@ -70,8 +70,8 @@ impl Language {
         }
     }
 
-    /// A day.
-    pub(crate) fn date(self, date: Date) -> String {
+    /// A day as this language writes it.
+    pub fn date(self, date: Date) -> String {
         match self {
             Self::English => date.to_string(),
             Self::German => format!("{:02}.{:02}.{}", date.day(), date.month(), date.year()),

@@ -4,18 +4,25 @@
 //! so that what is shown can differ from what is written.
 
 mod care;
+mod desk;
 mod facts;
+mod faults;
 mod flow;
 mod live;
 #[cfg(feature = "ble")]
 mod near;
+mod practice;
+mod weeks;
 
 pub(super) use care::Care;
+pub(super) use desk::Desk;
 pub(super) use facts::{flag, link, link_is_well, placement, reason, side, source, state, why};
 pub(super) use flow::Flow;
 pub(super) use live::Live;
 #[cfg(feature = "ble")]
 pub(super) use near::Near;
+pub(super) use practice::{Practice, phase};
+pub(super) use weeks::Weeks;
 
 /// The languages of the window.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -50,6 +57,14 @@ impl Language {
     /// The language of a code.
     pub(super) fn of_code(code: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|l| l.code() == code)
+    }
+
+    /// The same for reports and what they say.
+    pub(super) const fn report(self) -> casebook::report::Language {
+        match self {
+            Self::English => casebook::report::Language::English,
+            Self::German => casebook::report::Language::German,
+        }
     }
 
     /// A phrase.
@@ -146,6 +161,10 @@ mod tests {
         Flow::ALL.iter().copied().for_each(is_sound);
         Live::ALL.iter().copied().for_each(is_sound);
         Care::ALL.iter().copied().for_each(is_sound);
+        Desk::ALL.iter().copied().for_each(is_sound);
+        Practice::ALL.iter().copied().for_each(is_sound);
+        Weeks::ALL.iter().copied().for_each(is_sound);
+        faults::Wrong::ALL.iter().copied().for_each(is_sound);
         #[cfg(feature = "ble")]
         Near::ALL.iter().copied().for_each(is_sound);
     }
