@@ -26,7 +26,7 @@ use crate::record::Account;
 
 pub use curve::Curve;
 pub use gather::{JudgedVisit, Judgement};
-pub use language::Language;
+pub use language::{Language, filled};
 pub use page::{Anchor, Block, Column, Dash, Figure, Ink, Line, Page, Shape, Table, Tone};
 pub use words::INTENDED_USE;
 

@@ -74,28 +74,12 @@ impl Language {
 
     /// A phrase with what is filled in.
     pub(super) fn fill(self, phrase: impl Phrase, parts: &[&str]) -> String {
-        let mut text = String::new();
-        let mut parts = parts.iter();
-        let mut rest = phrase.text(self);
-        while let Some((before, after)) = rest.split_once("{}") {
-            text.push_str(before);
-            text.push_str(parts.next().copied().unwrap_or_default());
-            rest = after;
-        }
-        text.push_str(rest);
-        text
+        casebook::report::filled(phrase.text(self), parts)
     }
 
     /// A number with so many decimals, with this language's decimal sign and a real minus.
     pub(super) fn number(self, value: f64, decimals: usize) -> String {
-        // A value that rounds to nought has no sign.
-        let unit = 10_f64.powi(i32::try_from(decimals).unwrap_or(0));
-        let value = (value * unit).round() / unit + 0.0;
-        let text = format!("{value:.decimals$}").replace('-', "\u{2212}");
-        match self {
-            Self::English => text,
-            Self::German => text.replace('.', ","),
-        }
+        self.report().number(value, decimals)
     }
 
     /// Degrees with one decimal.
