@@ -1,6 +1,6 @@
 //! Reports of one client: for the client, for the file, for whoever sent or will see the client next.
 //!
-//! A [`Page`] is made once from the [`Account`]; renderers draw it ([`html`], and [`pdf`] with the feature `pdf`), so
+//! A [`Page`] is made once from the [`Account`]; renderers draw it ([`html`], and `pdf` with the feature `pdf`), so
 //! nothing is said twice. No files, no clock: the same account, day and version give the same bytes.
 
 mod blocks;
