@@ -92,6 +92,9 @@ pub(super) struct Model {
     pub(super) asked: Asked,
     /// The drill that is looked at or done.
     pub(super) pace: Option<Pace>,
+    /// Whether it is shown on a phone, too.
+    #[cfg(feature = "phone")]
+    is_on_phone: bool,
     /// What the live run that goes on is for.
     pub(super) running: Option<Purpose>,
     /// Where invented clients are recorded: a folder that goes away with the program.
@@ -114,6 +117,8 @@ impl Model {
             },
             asked: Asked::default(),
             pace: None,
+            #[cfg(feature = "phone")]
+            is_on_phone: false,
             civil: jiff::Zoned::now().datetime(),
             settings,
             screen: Screen::Start,
@@ -311,6 +316,8 @@ impl Model {
             #[cfg(feature = "ble")]
             Done::Searched(found) => self.sensors.near = Search::Done(found),
             Done::NotShared(text) => self.tell(text),
+            #[cfg(feature = "phone")]
+            Done::Paged(paged) => self.paged(paged),
             Done::Shared => {}
         }
         Vec::new()

@@ -21,7 +21,7 @@ pub(super) use flow::Flow;
 pub(super) use live::Live;
 #[cfg(feature = "ble")]
 pub(super) use near::Near;
-pub(super) use practice::{Practice, phase};
+pub(super) use practice::Practice;
 pub(super) use weeks::Weeks;
 
 /// The languages of the window.

@@ -151,6 +151,12 @@ pub(in crate::window) enum Effect {
     /// Look for Bluetooth sensors.
     #[cfg(feature = "ble")]
     Search,
+    /// Serve the pacer's page for a phone, or end that.
+    #[cfg(feature = "phone")]
+    PacerPage(bool),
+    /// What that page shows.
+    #[cfg(feature = "phone")]
+    Beat(Box<sensor::phone::Beat>),
     /// Keep a recording on a flat surface for the other place of the unit, too.
     Share(Box<RunFiles>, sensor::Placement),
 }
@@ -169,6 +175,9 @@ pub(in crate::window) enum Done {
     /// Bluetooth sensors were looked for.
     #[cfg(feature = "ble")]
     Searched(Result<Vec<Near>, String>),
+    /// The pacer's page has something to tell.
+    #[cfg(feature = "phone")]
+    Paged(crate::pacing::Paged),
     /// A recording could not be kept for another place.
     NotShared(String),
     /// Or it could.
