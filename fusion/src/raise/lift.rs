@@ -49,8 +49,8 @@ pub(crate) struct Zero {
     pub(crate) distal: Vector3<f64>,
 }
 
-/// The zero is the mean over this much of the rest before, s.
-const ZERO_S: f64 = 1.0;
+/// The zero is the mean over this much of the rest before, s: long enough for breath and flesh to average out.
+const ZERO_S: f64 = 2.0;
 /// The course is followed this far into the rests, s.
 const INTO_REST_S: f64 = 2.0;
 /// How fast a gyroscope's bias wanders, rad/s a second.
