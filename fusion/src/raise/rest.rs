@@ -70,7 +70,6 @@ pub(crate) fn quiet_stretch(
     let at = |n: usize| if back { from - n } else { from + n };
     let lasted_s =
         |(begin, end): (usize, usize)| (stream.t_s(at(end)) - stream.t_s(at(begin))).abs();
-    // A slow start has moments that look quiet: the nearest stretch that lasts is the rest, else the longest.
     let mut best: Option<(usize, usize)> = None;
     let mut n = 0;
     while n <= steps {
