@@ -1,6 +1,6 @@
 //! Reports of one client: for the client, for the file, for whoever sent or will see the client next.
 //!
-//! A [`Page`] is made once from the [`Account`]; renderers draw it ([`html`], and [`pdf`] with the feature `pdf`), so
+//! A [`Page`] is made once from the [`Account`]; renderers draw it ([`html`], and `pdf` with the feature `pdf`), so
 //! nothing is said twice. No files, no clock: the same account, day and version give the same bytes.
 
 mod blocks;
@@ -26,9 +26,18 @@ use crate::record::Account;
 
 pub use curve::Curve;
 pub use gather::{JudgedVisit, Judgement};
-pub use language::Language;
+pub use language::{Language, filled};
 pub use page::{Anchor, Block, Column, Dash, Figure, Ink, Line, Page, Shape, Table, Tone};
 pub use words::INTENDED_USE;
+
+/// What the casebook judged, as sentences in every language: for screens that say the same as a report.
+pub mod said {
+    pub use super::words::{
+        advice_steps, band, bands, bands_are_policy, cautious, change, condition, difference,
+        drills_are_unproven, left_out, note, recheck_note, repeatability, sentence, stop, trend,
+        warm_up,
+    };
+}
 
 pub(crate) use blocks::tidy;
 pub(crate) use client::raises;

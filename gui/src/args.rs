@@ -1,5 +1,6 @@
 //! The command line: what can be asked, and the help that says so.
 
+mod app;
 #[cfg(feature = "book")]
 mod book;
 #[cfg(feature = "book")]
@@ -20,6 +21,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use fusion::calibrate::FacesWanted;
 
+pub(crate) use app::{AppArgs, Level};
 #[cfg(feature = "book")]
 pub(crate) use book::{BandsArgs, BookArgs, BookCommand, BookFile, RulesArgs};
 #[cfg(feature = "book")]
@@ -33,6 +35,8 @@ use examples::{
     CALIBRATE_EXAMPLES, DECODE_EXAMPLES, EXAMPLES, LIVE_EXAMPLES, PROFILE_EXAMPLES,
     REPLAY_EXAMPLES, SIMULATE_EXAMPLES, TILT_EXAMPLES,
 };
+#[cfg(feature = "window")]
+pub(crate) use records::ForWhom;
 pub(crate) use records::{DatesChoice, Form, MadeArgs, ReportArgs, ShareArgs};
 #[cfg(feature = "book")]
 pub(crate) use visit::{Answers, VisitCommand, VisitsArgs, YesNo};
@@ -44,6 +48,10 @@ pub(crate) struct Cli {
     /// What to do; the window if nothing is said.
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
+    /// The casebook that the window opens [default: the variable `LEGRAISE_BOOK`, or casebook.db in this user's folder for data]
+    #[cfg(feature = "window")]
+    #[arg(long = "book", id = "window-book", value_name = "FILE")]
+    pub(crate) book: Option<PathBuf>,
 }
 
 /// What can be done without the window.
@@ -68,6 +76,8 @@ pub(crate) enum Command {
     Report(ReportArgs),
     /// Make a copy of recordings that may be passed on, without what tells who and when
     Share(ShareArgs),
+    /// Analyse a whole data set, called as BIDS Apps are
+    App(AppArgs),
     /// Print when not to test, and when to stop
     Cautions,
     /// Make, check, back up and restore the casebook

@@ -7,6 +7,7 @@ pub(crate) mod json;
 mod moves;
 mod passphrase;
 mod take;
+mod visits;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -24,6 +25,7 @@ pub(crate) use fault::BookFault;
 pub(crate) use moves::finish as finish_moves;
 pub(crate) use passphrase::{new_passphrase, passphrase};
 pub(crate) use take::{kept_round, take};
+pub(crate) use visits::{empty_visit, next_label};
 
 /// The casebook's file name, where nothing else is said.
 const FILE_NAME: &str = "casebook.db";

@@ -1,5 +1,6 @@
 //! What each command does, from its arguments to its exit status.
 
+pub(crate) mod app;
 #[cfg(feature = "book")]
 pub(crate) mod book;
 pub(crate) mod calibrate;

@@ -59,9 +59,18 @@ struct Watched {
 
 /// Runs a command. Data goes to `out`, all else to `err`; progress is shown only where somebody watches.
 fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) -> Exit {
+    #[cfg(feature = "window")]
+    if cli.book.is_some() && cli.command.is_some() {
+        // Quietly taking another casebook than was said would be worse.
+        drop(writeln!(
+            err,
+            "--book: before a command it is the window's; say it after the command"
+        ));
+        return Exit::Usage;
+    }
     let done = match &cli.command {
         #[cfg(feature = "window")]
-        None => Ok(window::open(err)),
+        None => Ok(window::open(cli.book.as_deref(), err)),
         #[cfg(not(feature = "window"))]
         None => Ok(commands::no_window(
             err,
@@ -77,6 +86,7 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         Some(Command::Profile(args)) => commands::profile::run(args, out, err),
         Some(Command::Report(args)) => commands::report::run(args, out, err),
         Some(Command::Share(args)) => commands::share::run(args, out, err),
+        Some(Command::App(args)) => commands::app::run(args, err),
         Some(Command::Cautions) => commands::cautions(out),
         #[cfg(feature = "book")]
         Some(Command::Book(args)) => commands::book::run(args, out, err),

@@ -11,13 +11,27 @@ use sensor::bids::{Column, RaiseTable, WriteError, write_phenotype, write_raises
 use crate::analyse::Outcome;
 use crate::output::{program, rounded};
 
-/// Writes the tables of all recordings that were analysed.
+/// Writes all tables.
 pub(crate) fn write_results(
     root: &Path,
     outcomes: &[Outcome],
     settings: &Settings,
 ) -> Result<(), WriteError> {
-    let method = format!("{}, settings {}", program(), settings.fingerprint());
+    write_raise_tables(root, outcomes, settings)?;
+    write_people(root, outcomes, settings)
+}
+
+fn method(settings: &Settings) -> String {
+    format!("{}, settings {}", program(), settings.fingerprint())
+}
+
+/// Writes a table of raises for each recording that was analysed.
+pub(crate) fn write_raise_tables(
+    root: &Path,
+    outcomes: &[Outcome],
+    settings: &Settings,
+) -> Result<(), WriteError> {
+    let method = method(settings);
     for outcome in outcomes.iter().filter(|outcome| outcome.error.is_none()) {
         let table = RaiseTable {
             id: outcome.id.clone(),
@@ -28,6 +42,16 @@ pub(crate) fn write_results(
         };
         write_raises(root, &table)?;
     }
+    Ok(())
+}
+
+/// Writes the table over all people.
+pub(crate) fn write_people(
+    root: &Path,
+    outcomes: &[Outcome],
+    settings: &Settings,
+) -> Result<(), WriteError> {
+    let method = method(settings);
     let description = format!(
         "Mean end-point angles of straight leg raises, the first and the last of each leg; raises ended by stop are left out ({method})"
     );

@@ -6,6 +6,7 @@
 //! The [`Model`](model::Model) knows nothing of drawing, the views nothing of the world outside. The window is drawn
 //! when something has come or somebody did something, at most 60 times a second, and otherwise sleeps.
 
+mod desk;
 mod jobs;
 mod keys;
 mod model;

@@ -2,5 +2,6 @@
 
 mod kit;
 mod other_hands;
+mod reports;
 mod story;
 mod trouble;

@@ -12,6 +12,20 @@ pub enum Language {
     German,
 }
 
+/// A text with what is put in for each `{}`, in order.
+pub fn filled(text: &str, parts: &[&str]) -> String {
+    let mut whole = String::new();
+    let mut parts = parts.iter();
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once("{}") {
+        whole.push_str(before);
+        whole.push_str(parts.next().copied().unwrap_or_default());
+        rest = after;
+    }
+    whole.push_str(rest);
+    whole
+}
+
 impl Language {
     /// All of them.
     pub const ALL: [Self; 2] = [Self::English, Self::German];
@@ -36,20 +50,11 @@ impl Language {
 
     /// A phrase with what is filled in, in order.
     pub(crate) fn fill(self, phrase: impl Phrase, parts: &[&str]) -> String {
-        let mut text = String::new();
-        let mut parts = parts.iter();
-        let mut rest = phrase.text(self);
-        while let Some((before, after)) = rest.split_once("{}") {
-            text.push_str(before);
-            text.push_str(parts.next().copied().unwrap_or_default());
-            rest = after;
-        }
-        text.push_str(rest);
-        text
+        filled(phrase.text(self), parts)
     }
 
     /// A number with so many decimals, this language's decimal sign and a real minus.
-    pub(crate) fn number(self, value: f64, decimals: usize) -> String {
+    pub fn number(self, value: f64, decimals: usize) -> String {
         let unit = 10_f64.powi(i32::try_from(decimals).unwrap_or(0));
         // A value that rounds to nought has no sign.
         let rounded = (value * unit).round() / unit + 0.0;
@@ -70,8 +75,8 @@ impl Language {
         }
     }
 
-    /// A day.
-    pub(crate) fn date(self, date: Date) -> String {
+    /// A day as this language writes it.
+    pub fn date(self, date: Date) -> String {
         match self {
             Self::English => date.to_string(),
             Self::German => format!("{:02}.{:02}.{}", date.day(), date.month(), date.year()),

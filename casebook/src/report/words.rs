@@ -11,8 +11,9 @@ mod text;
 
 use super::language::{Language, Phrase, phrases};
 
-pub(crate) use facts::{cautious, condition_word, flag, leg, placement, reason, side, source};
-pub(crate) use judged::{
+pub use facts::cautious;
+pub(crate) use facts::{condition_word, flag, leg, placement, reason, side, source};
+pub use judged::{
     advice_steps, band, bands, change, condition, difference, left_out, note, recheck_note,
     repeatability, trend, warm_up,
 };
@@ -41,7 +42,7 @@ pub(crate) const fn advice(language: Language) -> &'static str {
 }
 
 /// When every drill is stopped.
-pub(crate) fn stop(language: Language) -> Vec<String> {
+pub fn stop(language: Language) -> Vec<String> {
     match language {
         Language::English => crate::wording::STOP.map(str::to_owned).to_vec(),
         Language::German => german::STOP.map(str::to_owned).to_vec(),
@@ -49,7 +50,7 @@ pub(crate) fn stop(language: Language) -> Vec<String> {
 }
 
 /// Stands wherever bands are shown.
-pub(crate) const fn bands_are_policy(language: Language) -> &'static str {
+pub const fn bands_are_policy(language: Language) -> &'static str {
     match language {
         Language::English => crate::wording::BANDS,
         Language::German => german::BANDS,
@@ -57,7 +58,7 @@ pub(crate) const fn bands_are_policy(language: Language) -> &'static str {
 }
 
 /// Stands wherever drills are shown.
-pub(crate) const fn drills_are_unproven(language: Language) -> &'static str {
+pub const fn drills_are_unproven(language: Language) -> &'static str {
     match language {
         Language::English => crate::wording::DRILLS,
         Language::German => german::DRILLS,
@@ -65,7 +66,7 @@ pub(crate) const fn drills_are_unproven(language: Language) -> &'static str {
 }
 
 /// The first letter large.
-pub(crate) fn sentence(text: &str) -> String {
+pub fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     let first: String = chars
         .next()

@@ -4,13 +4,13 @@ use std::fs;
 use std::path::Path;
 
 use casebook::record::{KeptRound, Method, Purpose};
-use casebook::store::Store;
+use casebook::store::{Store, may_record};
 use casebook::usual_purpose;
 use fusion::{Flag, Settings};
 use jiff::civil::DateTime;
 use sensor::bids::{FindError, RunFiles};
 
-use super::{BookFault, why};
+use super::{BookFault, check_cautions, why};
 use crate::analyse::{Outcome, analyse};
 use crate::error::CommandError;
 use crate::output::{METHOD_VERSION, program};
@@ -28,7 +28,7 @@ pub(crate) struct Taken {
 }
 
 /// Analyses recordings of a visit and keeps their results. Without paths all that the visit has on disk and not yet in the
-/// casebook. One that can't be analysed stops nothing else.
+/// casebook. One that can't be analysed stops nothing else. Without consent and the cautions asked nothing is taken.
 pub(crate) fn take(
     store: &Store,
     root: &Path,
@@ -37,6 +37,9 @@ pub(crate) fn take(
     purpose: Option<Purpose>,
 ) -> Result<(Vec<Taken>, Vec<String>), CommandError> {
     let visit = store.visit(code, session)?;
+    // As on the day of the visit: what was recorded before consent was taken back may be kept.
+    may_record(&store.client(code)?, visit.date).map_err(BookFault::from)?;
+    check_cautions(code, &visit)?;
     let of_visit = [root
         .join(format!("sub-{code}"))
         .join(format!("ses-{session}"))];

@@ -3,7 +3,6 @@
 mod moving;
 mod taking;
 
-use std::collections::BTreeSet;
 use std::io::Write;
 
 use casebook::record::{DrillDone, KeptRound, Visit};
@@ -97,8 +96,10 @@ fn begin(
         return Ok(());
     };
     let code = store.code_of(client)?;
-    let mut visit = empty(
-        label.clone().map_or_else(|| next_label(store, &code), Ok)?,
+    let mut visit = book::empty_visit(
+        label
+            .clone()
+            .map_or_else(|| book::next_label(store, &code), Ok)?,
         date.unwrap_or_else(book::today),
     );
     put(&mut visit, answers);
@@ -125,36 +126,6 @@ fn aside(store: &Store, command: &VisitCommand) -> Result<(), CommandError> {
     let recording = format!("sub-{code}/ses-{session}/run-{run}");
     let why = book::why(because);
     Ok(store.set_aside(&code, &session, &recording, *raise, !again, why)?)
-}
-
-/// A visit at which nothing has been asked yet.
-fn empty(session: String, date: jiff::civil::Date) -> Visit {
-    Visit {
-        session,
-        date,
-        has_asked_cautions: false,
-        cautions: Vec::new(),
-        feels_tight: None,
-        is_quiet: None,
-        pain: None,
-        pull_felt: String::new(),
-        warm_up: String::new(),
-        notes: String::new(),
-        rounds: Vec::new(),
-        drill: None,
-    }
-}
-
-/// The number after the highest one in the casebook and on disk, two digits.
-fn next_label(store: &Store, code: &str) -> Result<String, CommandError> {
-    let mut labels: BTreeSet<String> = store.sessions(code)?.into_iter().collect();
-    if let Ok(root) = book::data_folder(store, None) {
-        let on_disk = sensor::bids::recordings_of(&root, code);
-        labels.extend(on_disk.into_iter().filter_map(|id| id.session));
-    }
-    let numbers = labels.iter().filter_map(|label| label.parse::<u64>().ok());
-    let next = numbers.max().map_or(1, |n| n.saturating_add(1));
-    Ok(format!("{next:02}"))
 }
 
 fn put(visit: &mut Visit, answers: &Answers) {

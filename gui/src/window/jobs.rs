@@ -11,6 +11,7 @@ use fusion::{Angle, Settings as Method, Trial};
 use sensor::bids::{FindError, RunFiles, free_run_label, read_run, search, write_run};
 use sensor::{Run, UnitLimits};
 
+use super::desk::{Ask, Desk};
 #[cfg(feature = "ble")]
 use super::model::Near;
 use super::model::{Done, Effect, Finished, Judged, Purpose, Recording, Trace};
@@ -45,6 +46,8 @@ pub(super) struct Jobs {
     going: Option<Going>,
     /// Begins when the one that goes on has ended.
     next: Option<(Purpose, Plan)>,
+    /// Where the casebook lies, once it was asked for.
+    desk: Option<Desk>,
     done: Receiver<Done>,
     tell: SyncSender<Done>,
     waker: Waker,
@@ -62,6 +65,7 @@ impl Jobs {
         Self {
             going: None,
             next: None,
+            desk: None,
             done,
             tell,
             waker,
@@ -104,8 +108,20 @@ impl Jobs {
                     Err(text) => Done::NotShared(text),
                 })
             }
+            Effect::Book(ask) => self.at_desk(*ask),
             Effect::Keep | Effect::Sound(_) => Ok(()), // the window's own
         }
+    }
+
+    /// The first question begins the desk's thread.
+    fn at_desk(&mut self, ask: Ask) -> Result<(), String> {
+        let desk = match self.desk.take() {
+            Some(desk) => desk,
+            None => Desk::new(self.tell.clone(), self.waker.clone()).map_err(|e| e.to_string())?,
+        };
+        let is_taken = self.desk.insert(desk).ask(ask);
+        let busy = "casebook: it has much to do; wait a moment and do it again";
+        is_taken.then_some(()).ok_or_else(|| busy.to_owned())
     }
 
     fn begin(&mut self, purpose: Purpose, plan: Plan) -> Result<(), String> {
@@ -188,6 +204,11 @@ impl Jobs {
 impl Drop for Jobs {
     /// What was recorded is written before the program ends.
     fn drop(&mut self) {
+        // Nobody listens any more, so that no thread waits for it.
+        self.done = sync_channel(1).1;
+        if let Some(desk) = self.desk.take() {
+            desk.end();
+        }
         if let Some(going) = self.going.take() {
             drop(going.handle.commands.try_send(Command::Stop));
             drop(going.handle.join()); // the journal has it, if this fails

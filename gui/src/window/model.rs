@@ -3,178 +3,49 @@
 //! Views read the model and hand back [`Act`]s; [`Model::apply`] takes them and hands back [`Effect`]s, which are what
 //! the world outside must do. News of the sensors come in through [`Model::hear`].
 
+mod acts;
+mod book;
 mod browse;
 mod cautions;
 mod course;
 mod cues;
 mod flat;
+mod form;
 mod manner;
 mod measure;
+mod pace;
+mod plan;
 mod result;
 mod sensors;
+mod visit;
 
 use std::path::PathBuf;
 use std::time::Instant;
 
-use sensor::bids::RunFiles;
+use jiff::civil::DateTime;
 
 use super::settings::Settings;
-use crate::live::{Command, News, Plan};
+use crate::live::{Command, News};
 
+pub(super) use acts::{Act, Done, Effect, Finished, Purpose, Screen};
+pub(super) use book::{Book, BookAct, Chosen, Fault, Secret};
 pub(super) use browse::{Browse, BrowseAct, Look, Recording};
 pub(super) use cautions::{Cautions, QUESTIONS, Verdict, Weight};
 pub(super) use course::{Course, Round, Trace, Why};
 pub(super) use cues::Cue;
 pub(super) use flat::{Flat, Judged};
+pub(super) use form::{Agreed, Form, FormAct};
 pub(super) use manner::{FAST_DEG_S, Manner, MannerAct, PACES_DEG_S};
 pub(super) use measure::{Measure, MeasureAct, Phase};
+pub(super) use pace::{Pace, PaceAct};
 pub(super) use result::{BandChance, Recorded, SideResult};
 #[cfg(feature = "ble")]
 pub(super) use sensors::{Near, Search};
 pub(super) use sensors::{Row, Sensors, SensorsAct};
+pub(super) use visit::{Asked, VisitAct};
 
 /// Sentences that are shown at a time.
 const TOLD_MAX: usize = 4;
-
-/// What is on the screen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Screen {
-    /// What can be done.
-    Start,
-    /// Questions before a test.
-    Cautions,
-    /// An answer stands against it.
-    Stopped,
-    /// Sensors, placed and checked.
-    Sensors,
-    /// Sensors on a flat surface.
-    Flat,
-    /// How the raise is done.
-    Manner,
-    /// The raise.
-    Measure,
-    /// What came of it.
-    Result,
-    /// Earlier recordings.
-    Browse,
-    /// Settings.
-    Settings,
-}
-
-impl Screen {
-    /// The steps of a measurement, in order.
-    pub(super) const STEPS: [Self; 6] = [
-        Self::Cautions,
-        Self::Sensors,
-        Self::Flat,
-        Self::Manner,
-        Self::Measure,
-        Self::Result,
-    ];
-}
-
-/// What a live run is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Purpose {
-    /// To see whether the sensors do.
-    Check,
-    /// To calibrate one.
-    Flat(sensor::Placement),
-    /// To measure raises of a leg.
-    Raise(sensor::Side),
-}
-
-/// What the person at the screen wants.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Act {
-    /// Another screen.
-    Go(Screen),
-    /// A whole measurement with an invented client.
-    Try,
-    /// A measurement of a client.
-    Measure,
-    /// Another client: answers and results are put away.
-    NextClient,
-    /// The client's pseudonym.
-    Client(String),
-    /// The visit's label.
-    Visit(String),
-    /// An answer to a question of the cautions.
-    Answer(usize, bool),
-    /// All of them with No.
-    AnswerAllNo,
-    /// About the sensors.
-    Sensors(SensorsAct),
-    /// Calibrate the sensor of this place.
-    FlatBegin(sensor::Placement),
-    /// Enough faces.
-    FlatEnd,
-    /// How the raise is done.
-    Manner(MannerAct),
-    /// While measuring.
-    Raise(MeasureAct),
-    /// About recordings.
-    Browse(BrowseAct),
-    /// A sound, to know it.
-    Hear(Cue),
-    /// Settings as they are now.
-    Set(Box<Settings>),
-    /// The message of this place was read.
-    Heard(usize),
-}
-
-/// What the world outside must do.
-#[derive(Debug)]
-pub(super) enum Effect {
-    /// Begin a live run, after the one that goes on, if one does.
-    Begin(Purpose, Plan),
-    /// Ask the live run for something.
-    Ask(Command),
-    /// Look for recordings.
-    Look(PathBuf),
-    /// Read and analyse one.
-    Read(RunFiles),
-    /// Write an invented data set.
-    Invent(PathBuf),
-    /// Keep the settings.
-    Keep,
-    /// Let it be heard.
-    Sound(Cue),
-    /// Look for Bluetooth sensors.
-    #[cfg(feature = "ble")]
-    Search,
-    /// Keep a recording on a flat surface for the other place of the unit, too.
-    Share(Box<RunFiles>, sensor::Placement),
-}
-
-/// What came of an effect.
-#[derive(Debug)]
-pub(super) enum Done {
-    /// A live run has ended.
-    Run(Purpose, Result<Finished, String>),
-    /// Recordings were looked for.
-    Looked(Result<Vec<RunFiles>, String>),
-    /// One was read.
-    Read(Result<Box<Recording>, String>),
-    /// Bluetooth sensors were looked for.
-    #[cfg(feature = "ble")]
-    Searched(Result<Vec<Near>, String>),
-    /// A recording could not be kept for another place.
-    NotShared(String),
-    /// Or it could.
-    Shared,
-}
-
-/// What is known of a run that has ended.
-#[derive(Debug, Default)]
-pub(super) struct Finished {
-    /// Its analysis, if it holds raises.
-    pub(super) analysis: Option<Box<crate::analyse::Outcome>>,
-    /// What a calibration is worth.
-    pub(super) judged: Option<Judged>,
-    /// The recording, where it is one of a calibration.
-    pub(super) files: Option<Box<RunFiles>>,
-}
 
 /// Whose measurement it is.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -185,6 +56,8 @@ pub(super) struct Client {
     pub(super) visit: String,
     /// Invented.
     pub(super) is_try: bool,
+    /// Of the open casebook.
+    pub(super) is_booked: bool,
 }
 
 impl Client {
@@ -215,12 +88,18 @@ pub(super) struct Model {
     pub(super) manner: Manner,
     pub(super) measure: Measure,
     pub(super) browse: Browse,
+    pub(super) book: Book,
+    pub(super) asked: Asked,
+    /// The drill that is looked at or done.
+    pub(super) pace: Option<Pace>,
     /// What the live run that goes on is for.
     pub(super) running: Option<Purpose>,
     /// Where invented clients are recorded: a folder that goes away with the program.
     pub(super) scratch: PathBuf,
     /// The time, as far as the model knows.
     pub(super) now: Instant,
+    /// Day and time where this computer is.
+    pub(super) civil: DateTime,
 }
 
 impl Model {
@@ -229,6 +108,13 @@ impl Model {
         Self {
             sensors: Sensors::of(&settings.sensors),
             browse: Browse::default(),
+            book: Book {
+                reports: settings.folder.with_file_name("legraise-reports"),
+                ..Book::default()
+            },
+            asked: Asked::default(),
+            pace: None,
+            civil: jiff::Zoned::now().datetime(),
             settings,
             screen: Screen::Start,
             before: Screen::Start,
@@ -250,7 +136,9 @@ impl Model {
         match act {
             Act::Go(screen) => return self.go(screen),
             Act::Try => return self.begin_with(true),
+            Act::Measure if self.book.is_open => return self.go(Screen::Clients),
             Act::Measure => return self.begin_with(false),
+            Act::NextClient if self.client.is_booked => return self.go(Screen::Clients),
             Act::NextClient => return self.begin_with(self.client.is_try),
             Act::Client(code) => self.client.code = code,
             Act::Visit(visit) => self.client.visit = visit,
@@ -265,6 +153,9 @@ impl Model {
             }
             Act::Raise(act) => return self.on_measure(act),
             Act::Browse(act) => return self.on_browse(act),
+            Act::Book(act) => return self.on_book(act),
+            Act::Asked(act) => self.asked.set(act),
+            Act::Pace(act) => return self.on_pace(act),
             Act::Hear(cue) => return vec![Effect::Sound(cue)],
             Act::Set(settings) => {
                 self.settings = *settings;
@@ -295,6 +186,12 @@ impl Model {
             _ => Screen::Cautions,
         };
         let mut effects = Vec::new();
+        if self.screen == Screen::Cautions && screen != Screen::Cautions {
+            effects.extend(self.keep_answers());
+        }
+        if self.screen == Screen::Pacer && screen != Screen::Pacer {
+            effects.extend(self.on_pace(PaceAct::Pause));
+        }
         if screen != self.screen && self.running.is_some() && !self.measure.is_writing() {
             effects.push(Effect::Ask(Command::Stop));
         }
@@ -331,6 +228,7 @@ impl Model {
             },
             visit: "01".to_owned(),
             is_try,
+            is_booked: false,
         };
         self.cautions = Cautions::default();
         self.sensors = if is_try {
@@ -405,10 +303,11 @@ impl Model {
                 if self.running == Some(purpose) {
                     self.running = None;
                 }
-                return self.ended(purpose, finished).into_iter().collect();
+                return self.ended(purpose, finished);
             }
             Done::Looked(found) => return self.looked(found),
             Done::Read(recording) => self.browse.take(recording),
+            Done::Book(answer) => return self.answered(*answer),
             #[cfg(feature = "ble")]
             Done::Searched(found) => self.sensors.near = Search::Done(found),
             Done::NotShared(text) => self.tell(text),
@@ -417,70 +316,30 @@ impl Model {
         Vec::new()
     }
 
-    fn ended(&mut self, purpose: Purpose, finished: Result<Finished, String>) -> Option<Effect> {
+    fn ended(&mut self, purpose: Purpose, finished: Result<Finished, String>) -> Vec<Effect> {
         match (purpose, finished) {
             (Purpose::Check, Ok(_)) => {}
             (Purpose::Check, Err(text)) => self.sensors.fault = Some(text),
             (Purpose::Flat(placement), finished) => {
-                let files = self.flat.ended(placement, finished)?;
-                let other = self.sensors.other_place(placement)?;
-                return Some(Effect::Share(files, other));
+                let files = self.flat.ended(placement, finished);
+                let other = self.sensors.other_place(placement);
+                let shared = files.zip(other);
+                let share = shared.map(|(files, other)| Effect::Share(files, other));
+                return share.into_iter().collect();
             }
             (Purpose::Raise(_), finished) => {
                 let language = self.settings.language;
-                self.measure.ended(finished, language);
-                if self.measure.is_complete() {
-                    self.reached = Screen::Result;
-                    if self.screen == Screen::Measure {
-                        self.screen = Screen::Result;
-                    }
+                let count = self.measure.recorded.len();
+                let is_booked = self.client.is_booked;
+                self.measure.ended(finished, language, is_booked);
+                let is_more = count < self.measure.recorded.len();
+                self.after_run();
+                if is_more {
+                    return self.take_run();
                 }
             }
         }
-        None
-    }
-
-    /// A live run with the sensors as they are named.
-    fn plan(&self, purpose: Purpose) -> Result<Plan, String> {
-        use crate::live::{Task, Visit};
-        use fusion::calibrate::FacesWanted;
-        let (leg, only) = match purpose {
-            Purpose::Raise(side) => (side, None),
-            Purpose::Flat(placement) => {
-                (placement.side().unwrap_or(self.manner.leg), Some(placement))
-            }
-            Purpose::Check => (self.manner.leg, None),
-        };
-        let mut sources = self.sensors.asked(leg).map_err(|e| e.to_string())?;
-        sources.retain(|asked| only.is_none_or(|only| only == asked.placement));
-        let root = if self.client.is_try {
-            &self.scratch
-        } else {
-            &self.settings.folder
-        };
-        let visit = Visit {
-            root: root.clone(),
-            client: self.client.code.clone(),
-            session: self.client.visit.clone(),
-        };
-        Ok(Plan {
-            sources,
-            task: only.map_or(Task::Raises, |_| Task::Flat(FacesWanted::Six)),
-            visit: (purpose != Purpose::Check).then_some(visit),
-            conditions: self.manner.conditions(),
-            seconds: None,
-            with_marker: self.manner.with_marker && only.is_none() && purpose != Purpose::Check,
-            #[cfg(feature = "phone")]
-            page_ip: None,
-            heeds_signals: false,
-        })
-    }
-
-    /// Begins a live run.
-    fn begin(&mut self, purpose: Purpose) -> Result<Effect, String> {
-        let plan = self.plan(purpose)?;
-        self.running = Some(purpose);
-        Ok(Effect::Begin(purpose, plan))
+        Vec::new()
     }
 }
 

@@ -24,7 +24,7 @@ type Stage = (&'static str, fn(&mut Model));
 /// Frames before a picture is taken: sizes settle.
 const FRAMES: usize = 4;
 
-const STAGES: [Stage; 18] = [
+const STAGES: [Stage; 25] = [
     ("start", |_| {}),
     ("cautions", |model| {
         model.apply(Act::Measure);
@@ -118,6 +118,16 @@ const STAGES: [Stage; 18] = [
     ("settings", |model| {
         drop(model.apply(Act::Go(Screen::Settings)));
     }),
+    ("casebook", |model| {
+        model.book.is_new = true;
+        drop(model.apply(Act::Go(Screen::Book)));
+    }),
+    ("clients", |model| staged::booked(model, Screen::Clients)),
+    ("drill", |model| staged::booked(model, Screen::Drill)),
+    ("pacer", |model| staged::booked(model, Screen::Pacer)),
+    ("recheck", |model| staged::booked(model, Screen::Recheck)),
+    ("course", |model| staged::booked(model, Screen::Weeks)),
+    ("report", |model| staged::booked(model, Screen::Report)),
     ("no-recordings", |_| {}),
     ("recordings", |_| {}),
 ];

@@ -1,24 +1,28 @@
 //! The window on a real screen: opened, drawn when something has come, closed; or why it can't be.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use eframe::egui::{Context, Ui, ViewportBuilder};
 
 use super::jobs::{Heard, Jobs};
-use super::model::{Act, Cue, Effect, Model};
+use super::model::{Act, BookAct, Cue, Effect, Model, Pace, Secret};
 use super::scratch::Scratch;
 use super::settings::{self, Settings};
 use super::sound::Sound;
 use super::words::Flow;
 use super::{keys, theme, views};
+use crate::args::BookFile;
 use crate::contain::contained;
 use crate::error::{CommandError, Exit};
 use crate::live::Waker;
 
 /// Between two drawings: 60 a second.
 const FRAME: Duration = Duration::from_micros(16_667);
+
+/// Between two drawings while a drill is paced.
+const BEAT: Duration = Duration::from_millis(50);
 
 /// What is seen and what is being done.
 pub(super) struct Window {
@@ -29,6 +33,11 @@ pub(super) struct Window {
     path: Option<PathBuf>,
     /// Those that are in force.
     dressed: Option<Settings>,
+    /// Time that a test has let pass, and days.
+    #[cfg(test)]
+    pub(super) ahead: Duration,
+    #[cfg(test)]
+    pub(super) ahead_days: i64,
     /// A staged state: its time stands still.
     #[cfg(test)]
     pub(super) is_still: bool,
@@ -52,13 +61,50 @@ impl Window {
             path,
             dressed: None,
             #[cfg(test)]
+            ahead: Duration::ZERO,
+            #[cfg(test)]
+            ahead_days: 0,
+            #[cfg(test)]
             is_still: false,
+        }
+    }
+
+    /// The casebook as the commands find it: as said, by the environment, or the usual one. With a passphrase in the
+    /// environment it is opened at once.
+    pub(super) fn find_book(&mut self, said: Option<&Path>) {
+        let file = BookFile {
+            book: said
+                .map(PathBuf::from)
+                .or_else(|| std::env::var_os("LEGRAISE_BOOK").map(PathBuf::from)),
+            passphrase_file: None,
+        };
+        match crate::book::path(&file) {
+            Ok(path) => self.model.book.path = path,
+            Err(e) => self.model.tell(e.to_string()),
+        }
+        let is_there = self.model.book.path.exists();
+        self.model.book.is_new = !is_there;
+        if let Ok(phrase) = std::env::var("LEGRAISE_PASSPHRASE")
+            && is_there
+        {
+            self.act(Act::Book(BookAct::Phrase(Secret(phrase))));
+            self.act(Act::Book(BookAct::Open));
         }
     }
 
     /// Takes what has come in.
     pub(super) fn drain(&mut self, now: Instant) {
         self.model.now = now;
+        self.model.civil = jiff::Zoned::now().datetime();
+        #[cfg(test)]
+        {
+            let days = jiff::Span::new().days(self.ahead_days);
+            self.model.now += self.ahead;
+            self.model.civil = self.model.civil.saturating_add(days);
+        }
+        let now = self.model.now;
+        let heard = self.model.tick();
+        self.run(heard);
         for heard in self.jobs.heard() {
             self.take(heard, now);
         }
@@ -138,6 +184,9 @@ impl Window {
         if has_acts {
             ui.ctx().request_repaint(); // what came of it is drawn at once
         }
+        if self.model.pace.as_ref().is_some_and(Pace::is_running) {
+            ui.ctx().request_repaint_after(BEAT);
+        }
     }
 }
 
@@ -158,8 +207,8 @@ pub(super) fn waker(ctx: &Context) -> Waker {
 }
 
 /// Opens the window and comes back when it is closed. Where it can't be opened, says why and what to do.
-pub(crate) fn open(err: &mut dyn Write) -> Exit {
-    let why = match contained(show) {
+pub(crate) fn open(book: Option<&Path>, err: &mut dyn Write) -> Exit {
+    let why = match contained(|| show(book)) {
         Ok(Ok(())) => return Exit::Done,
         Ok(Err(eframe::Error::WinitEventLoop(_))) if may_fall_back() => match without_wayland() {
             Ok(exit) => return exit,
@@ -203,7 +252,7 @@ fn is_set(name: &str) -> bool {
     std::env::var_os(name).is_some_and(|value| !value.is_empty())
 }
 
-fn show() -> Result<(), eframe::Error> {
+fn show(book: Option<&Path>) -> Result<(), eframe::Error> {
     #[cfg(feature = "pictures")]
     if let Some(done) = super::pictures::wanted().or_else(super::speed::wanted) {
         return done;
@@ -221,7 +270,8 @@ fn show() -> Result<(), eframe::Error> {
         ..Default::default()
     };
     let made = |creation: &eframe::CreationContext<'_>| {
-        let window = Window::new(settings::usual_path(), waker(&creation.egui_ctx), folder);
+        let mut window = Window::new(settings::usual_path(), waker(&creation.egui_ctx), folder);
+        window.find_book(book);
         Ok(Box::new(window) as Box<dyn eframe::App>)
     };
     let shown = eframe::run_native("legraise", options, Box::new(made));

@@ -10,7 +10,8 @@ use sensor::synthetic::{Scenario, simulate};
 use sensor::{Face, Link, Placement, Run, Side};
 
 use super::model::{
-    Act, Done, Finished, Judged, MeasureAct, Model, Phase, Purpose, Screen, SensorsAct,
+    Act, Chosen, Done, Finished, Judged, MeasureAct, Model, PaceAct, Phase, Purpose, Screen,
+    SensorsAct,
 };
 use crate::analyse::Outcome;
 use crate::live::{Health, News};
@@ -153,4 +154,30 @@ pub(super) fn level(model: &mut Model) {
         done: vec![Face::PlusX, Face::MinusX],
     };
     model.hear(News::Guide(now), model.now);
+}
+
+/// An open casebook with the invented client of the reports, at a screen.
+pub(super) fn booked(model: &mut Model, screen: Screen) {
+    let chosen = Chosen::of(casebook::invented::account(), "09".to_owned(), None);
+    model.book.is_open = true;
+    model.book.drills = casebook::drill::shipped();
+    model.client.code.clone_from(&chosen.account.client.code);
+    model.client.visit = chosen.session.clone().unwrap_or_default();
+    model.client.is_booked = true;
+    model.book.clients = vec![casebook::store::Listed {
+        code: chosen.account.client.code.clone(),
+        name: chosen.account.client.name.clone(),
+        visit_count: chosen.account.visits.len(),
+        latest: chosen.account.visits.last().map(|visit| visit.date),
+        has_consent: true,
+    }];
+    model.book.chosen = Some(Box::new(chosen));
+    model.apply(Act::Pace(PaceAct::Choose(
+        "calves-up-long-breath".to_owned(),
+    )));
+    if screen == Screen::Pacer {
+        model.apply(Act::Pace(PaceAct::Start));
+        model.now += Duration::from_secs(12);
+    }
+    model.apply(Act::Go(screen));
 }

@@ -15,8 +15,10 @@ use super::{model, staged};
 use crate::live::Waker;
 
 mod effort;
+mod refused;
 mod stalled;
 mod states;
+mod story;
 
 /// Frames until something must have come.
 const FRAMES_MAX: usize = 50_000;

@@ -1,14 +1,23 @@
 //! What is drawn: functions of the model that hand back what the person wants.
 
+mod book;
 mod browse;
 mod cautions;
+mod client_bar;
+mod clients;
 mod curve;
+mod drill;
+mod drill_figure;
 mod figure;
+mod findings;
 mod flat;
 mod manner;
 mod measure;
 mod number;
+mod pacer;
 mod parts;
+mod recheck;
+mod report;
 mod result;
 mod rounds;
 mod sensors;
@@ -16,11 +25,16 @@ mod settings;
 mod start;
 mod told;
 mod trail;
+mod visit;
+mod ways;
+mod weeks;
 
 use eframe::egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 
 use super::model::{Act, Model, Screen};
 use super::theme::{self, Palette};
+
+pub(super) use ways::ways;
 
 /// The whole window.
 pub(super) fn window(ui: &mut Ui, model: &Model) -> Vec<Act> {
@@ -61,6 +75,9 @@ pub(super) fn window(ui: &mut Ui, model: &Model) -> Vec<Act> {
 }
 
 fn content(ui: &mut Ui, model: &Model) -> Vec<Act> {
+    if model.screen.is_of_client() {
+        return of_client(ui, model);
+    }
     match model.screen {
         Screen::Start => start::start(ui, model),
         Screen::Cautions => cautions::cautions(ui, model),
@@ -72,7 +89,25 @@ fn content(ui: &mut Ui, model: &Model) -> Vec<Act> {
         Screen::Result => result::result(ui, model),
         Screen::Browse => browse::browse(ui, model),
         Screen::Settings => settings::settings(ui, model),
+        Screen::Book => book::book(ui, model),
+        Screen::Clients => clients::clients(ui, model),
+        Screen::Drill | Screen::Pacer | Screen::Recheck | Screen::Weeks | Screen::Report => {
+            Vec::new() // of a client
+        }
     }
+}
+
+/// Screens of one client, with the line that says whose they are.
+fn of_client(ui: &mut Ui, model: &Model) -> Vec<Act> {
+    let mut acts = client_bar::client_bar(ui, model);
+    acts.extend(match model.screen {
+        Screen::Drill => drill::drill(ui, model),
+        Screen::Pacer => pacer::pacer(ui, model),
+        Screen::Recheck => recheck::recheck(ui, model),
+        Screen::Weeks => weeks::weeks(ui, model),
+        _ => report::report(ui, model),
+    });
+    acts
 }
 
 /// Back, what comes next, and the line that stands under everything.
@@ -85,12 +120,12 @@ fn foot_of(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let mut acts = Vec::new();
     ui.horizontal(|ui| {
         if let Some(way) = &back
-            && parts::back(ui, way.text(language)).clicked()
+            && parts::back(ui, way.text).clicked()
         {
             acts.push(way.act.clone());
         }
         if let Some(way) = &next {
-            let button = parts::primary(way.text(language));
+            let button = parts::primary(way.text);
             if ui.add_enabled(way.is_open, button).clicked() {
                 acts.push(way.act.clone());
             }
@@ -102,91 +137,4 @@ fn foot_of(ui: &mut Ui, model: &Model) -> Vec<Act> {
         }
     });
     acts
-}
-
-/// A way to another screen.
-pub(super) struct Way {
-    phrase: super::words::Flow,
-    care: Option<super::words::Care>,
-    /// What it does.
-    pub(super) act: Act,
-    /// Whether it can be gone.
-    pub(super) is_open: bool,
-}
-
-impl Way {
-    fn text(&self, language: super::words::Language) -> &'static str {
-        self.care
-            .map_or_else(|| language.say(self.phrase), |care| language.say(care))
-    }
-}
-
-/// The ways back and on from a screen.
-pub(super) fn ways(model: &Model) -> (Option<Way>, Option<Way>) {
-    use super::model::Verdict;
-    use super::words::{Care, Flow};
-    let way = |phrase, screen| Way {
-        phrase,
-        care: None,
-        act: Act::Go(screen),
-        is_open: true,
-    };
-    let back = |screen| Some(way(Flow::Back, screen));
-    match model.screen {
-        Screen::Start | Screen::Measure => (None, None),
-        Screen::Cautions => {
-            let named = model.client.is_named();
-            let (care, screen, is_open) = match model.cautions.verdict() {
-                Verdict::Asking(_) => (Care::GoOn, Screen::Sensors, false),
-                Verdict::Stops => (Care::GoOn, Screen::Stopped, true),
-                Verdict::Heeded => (Care::GoHeed, Screen::Sensors, named),
-                Verdict::Clear => (Care::GoOn, Screen::Sensors, named),
-            };
-            let next = Way {
-                care: Some(care),
-                is_open,
-                ..way(Flow::ToFlat, screen)
-            };
-            (back(Screen::Start), Some(next))
-        }
-        Screen::Stopped => {
-            let again = Way {
-                care: Some(Care::StoppedBack),
-                ..way(Flow::Back, Screen::Cautions)
-            };
-            let new = Way {
-                act: Act::NextClient,
-                ..way(Flow::ResultNew, Screen::Cautions)
-            };
-            (Some(again), Some(new))
-        }
-        Screen::Sensors => {
-            let is_open = !model.sensors.words().is_empty();
-            let next = Way {
-                is_open,
-                ..way(Flow::ToFlat, Screen::Flat)
-            };
-            (back(Screen::Cautions), Some(next))
-        }
-        Screen::Flat => {
-            let phrase = if model.flat.judged.is_empty() {
-                Flow::FlatSkip
-            } else {
-                Flow::ToFlat
-            };
-            (back(Screen::Sensors), Some(way(phrase, Screen::Manner)))
-        }
-        Screen::Manner => (
-            back(Screen::Flat),
-            Some(way(Flow::MannerGo, Screen::Measure)),
-        ),
-        Screen::Result => {
-            let new = Way {
-                act: Act::NextClient,
-                ..way(Flow::ResultNew, Screen::Cautions)
-            };
-            (Some(way(Flow::ResultMore, Screen::Measure)), Some(new))
-        }
-        Screen::Browse | Screen::Settings => (back(model.before), None),
-    }
 }

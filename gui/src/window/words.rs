@@ -4,18 +4,25 @@
 //! so that what is shown can differ from what is written.
 
 mod care;
+mod desk;
 mod facts;
+mod faults;
 mod flow;
 mod live;
 #[cfg(feature = "ble")]
 mod near;
+mod practice;
+mod weeks;
 
 pub(super) use care::Care;
+pub(super) use desk::Desk;
 pub(super) use facts::{flag, link, link_is_well, placement, reason, side, source, state, why};
 pub(super) use flow::Flow;
 pub(super) use live::Live;
 #[cfg(feature = "ble")]
 pub(super) use near::Near;
+pub(super) use practice::{Practice, phase};
+pub(super) use weeks::Weeks;
 
 /// The languages of the window.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -52,6 +59,14 @@ impl Language {
         Self::ALL.into_iter().find(|l| l.code() == code)
     }
 
+    /// The same for reports and what they say.
+    pub(super) const fn report(self) -> casebook::report::Language {
+        match self {
+            Self::English => casebook::report::Language::English,
+            Self::German => casebook::report::Language::German,
+        }
+    }
+
     /// A phrase.
     pub(super) fn say(self, phrase: impl Phrase) -> &'static str {
         phrase.text(self)
@@ -59,28 +74,12 @@ impl Language {
 
     /// A phrase with what is filled in.
     pub(super) fn fill(self, phrase: impl Phrase, parts: &[&str]) -> String {
-        let mut text = String::new();
-        let mut parts = parts.iter();
-        let mut rest = phrase.text(self);
-        while let Some((before, after)) = rest.split_once("{}") {
-            text.push_str(before);
-            text.push_str(parts.next().copied().unwrap_or_default());
-            rest = after;
-        }
-        text.push_str(rest);
-        text
+        casebook::report::filled(phrase.text(self), parts)
     }
 
     /// A number with so many decimals, with this language's decimal sign and a real minus.
     pub(super) fn number(self, value: f64, decimals: usize) -> String {
-        // A value that rounds to nought has no sign.
-        let unit = 10_f64.powi(i32::try_from(decimals).unwrap_or(0));
-        let value = (value * unit).round() / unit + 0.0;
-        let text = format!("{value:.decimals$}").replace('-', "\u{2212}");
-        match self {
-            Self::English => text,
-            Self::German => text.replace('.', ","),
-        }
+        self.report().number(value, decimals)
     }
 
     /// Degrees with one decimal.
@@ -146,6 +145,10 @@ mod tests {
         Flow::ALL.iter().copied().for_each(is_sound);
         Live::ALL.iter().copied().for_each(is_sound);
         Care::ALL.iter().copied().for_each(is_sound);
+        Desk::ALL.iter().copied().for_each(is_sound);
+        Practice::ALL.iter().copied().for_each(is_sound);
+        Weeks::ALL.iter().copied().for_each(is_sound);
+        faults::Wrong::ALL.iter().copied().for_each(is_sound);
         #[cfg(feature = "ble")]
         Near::ALL.iter().copied().for_each(is_sound);
     }

@@ -1,5 +1,5 @@
 //! One invented client over eight weekly visits: a stiff left leg that gains, moves on, falls back and comes again, while
-//! the right one is looked after from the fifth visit on. By commands alone, from the cautions to the course; and every
+//! the right one is looked after from the fifth visit on. By commands alone, from the cautions to the report; and every
 //! number at the end is traced back to the recordings.
 
 use std::collections::BTreeMap;
@@ -12,6 +12,7 @@ use serde_json::Value;
 
 use super::super::kit::analyse_files;
 use super::kit::{Desk, replayed, run_id};
+use super::reports;
 
 /// Where the legs are held at each visit, degrees: left, right.
 const TOPS_DEG: [[f64; 2]; 8] = [
@@ -148,6 +149,7 @@ fn eight_visits_by_commands_alone_and_every_number_traced_back() {
     assert_eq!(traced, 16);
     trace_kept(&desk, code);
     trace_recheck(&desk, code);
+    reports::trace(&desk, code);
     // Nothing changes by being worked out again.
     let again = desk.shows(&["visit", "refresh", "moser"]);
     let rounds = again["rounds"].as_array().expect("a list");

@@ -32,7 +32,12 @@ pub(super) fn lay_out(page: &Page, letters: &Letters, scale: f64) -> Laid {
     };
     layout.turn();
     layout.title(page);
-    for block in &page.blocks {
+    for (at, block) in page.blocks.iter().enumerate() {
+        if matches!(block, Block::Heading { .. }) {
+            // Not alone at the foot.
+            let height = layout.ahead(&page.blocks[at..]);
+            layout.want(height);
+        }
         layout.block(block);
     }
     layout.feet(page);
@@ -156,12 +161,29 @@ impl Layout<'_> {
         }
     }
 
+    /// The least that must fit below for the first of these blocks: a heading wants the beginning of what follows it.
+    fn ahead(&self, blocks: &[Block]) -> f64 {
+        let line = BODY_SIZE * LEADING * self.scale;
+        let mut height = 0.0;
+        for block in blocks {
+            height += match block {
+                Block::Heading { .. } => {
+                    height += 30.0 * self.scale;
+                    continue;
+                }
+                Block::Paragraph { .. } | Block::List(_) => 2.5 * line,
+                Block::Table(found) => table::beginning(self, found),
+                Block::Figure(figure) => figure.height * (WIDTH / figure.width).min(1.0) + 46.0,
+            };
+            break;
+        }
+        height
+    }
+
     fn heading(&mut self, level: u8, text: &str) {
         let is_section = level <= 1;
         let size = if is_section { 13.5 } else { 11.0 } * self.scale;
         self.space(if is_section { 12.0 } else { 8.0 });
-        // Not alone at the foot.
-        self.want(size * LEADING + 40.0 * self.scale);
         let (sheet, top) = (self.laid.sheets.len().saturating_sub(1), self.y);
         let leaves = self.text(text, size, 0.0, Ink::Text);
         let kind = Kind::Heading(level.saturating_add(1), text.to_owned());

@@ -32,12 +32,8 @@ pub(super) fn lay(layout: &mut Layout<'_>, table: &Table) {
         .iter()
         .map(|row| grid.wrap(layout, row))
         .collect();
-    let first = rows.first().map_or(0.0, |row| grid.height(row));
     layout.space(5.0);
-    let above = 2.0 * SIZE * LEADING + grid.height(&head) + 6.0;
-    let whole: f64 = rows.iter().map(|row| grid.height(row)).sum();
-    // A short table isn't torn for a row or two.
-    layout.want(above + if whole < WHOLE_MAX { whole } else { first });
+    layout.want(grid.beginning(&head, &rows));
     let caption = layout.text(&table.caption, 8.0 * layout.scale, 0.0, Ink::Text);
     let mut parts = vec![Branch::Group(Kind::Caption, caption)];
     layout.y += 2.0;
@@ -64,12 +60,54 @@ pub(super) fn lay(layout: &mut Layout<'_>, table: &Table) {
     layout.y += 2.0;
 }
 
+/// How much must fit below for a table to begin.
+pub(super) fn beginning(layout: &Layout<'_>, table: &Table) -> f64 {
+    let grid = Grid::of(layout, table);
+    let titles: Vec<String> = table.columns.iter().map(|c| c.title.clone()).collect();
+    let head = grid.wrap(layout, &titles);
+    let rows: Vec<Wrapped> = table
+        .rows
+        .iter()
+        .map(|row| grid.wrap(layout, row))
+        .collect();
+    5.0 + grid.beginning(&head, &rows)
+}
+
+/// Widths by the shares of the columns, but none narrower than its longest word as long as others have room to give.
+fn widths(layout: &Layout<'_>, table: &Table, size: f64) -> Vec<f64> {
+    let whole: f64 = table.columns.iter().map(|column| column.share).sum();
+    let wanted = table.columns.iter().enumerate().map(|(at, column)| {
+        let cells = table.rows.iter().filter_map(|row| row.get(at));
+        let words = cells
+            .chain([&column.title])
+            .flat_map(|text| text.split_inclusive([' ', '/']));
+        let longest = words
+            .map(|word| layout.letters.width(word.trim_end(), size))
+            .fold(0.0, f64::max);
+        (WIDTH * column.share / whole, longest + PAD + 0.5)
+    });
+    let wanted: Vec<(f64, f64)> = wanted.collect();
+    let lack: f64 = wanted
+        .iter()
+        .map(|(has, needs)| (needs - has).max(0.0))
+        .sum();
+    let spare: f64 = wanted
+        .iter()
+        .map(|(has, needs)| (has - needs).max(0.0))
+        .sum();
+    if lack <= 0.0 || spare < lack {
+        return wanted.into_iter().map(|(has, _)| has).collect();
+    }
+    let given = lack / spare;
+    let width = |(has, needs): (f64, f64)| needs.max(has - (has - needs).max(0.0) * given);
+    wanted.into_iter().map(width).collect()
+}
+
 impl Grid {
     fn of(layout: &Layout<'_>, table: &Table) -> Self {
-        let whole: f64 = table.columns.iter().map(|column| column.share).sum();
+        let size = SIZE * layout.scale;
         let mut left = 0.0;
-        let columns = table.columns.iter().map(|column| {
-            let width = WIDTH * column.share / whole;
+        let columns = widths(layout, table, size).into_iter().map(|width| {
             left += width;
             (left - width, width)
         });
@@ -80,8 +118,16 @@ impl Grid {
                 .iter()
                 .map(|column| column.is_number)
                 .collect(),
-            size: SIZE * layout.scale,
+            size,
         }
+    }
+
+    /// Caption, headings and the first row; a short table isn't torn for a row or two.
+    fn beginning(&self, head: &Wrapped, rows: &[Wrapped]) -> f64 {
+        let above = 2.0 * SIZE * LEADING + self.height(head) + 6.0;
+        let whole: f64 = rows.iter().map(|row| self.height(row)).sum();
+        let first = rows.first().map_or(0.0, |row| self.height(row));
+        above + if whole < WHOLE_MAX { whole } else { first }
     }
 
     fn wrap(&self, layout: &Layout<'_>, cells: &[String]) -> Wrapped {

@@ -215,7 +215,7 @@ pub(super) fn unsaid(language: Language, condition: Condition) -> &'static str {
 }
 
 /// A caution in short.
-pub(crate) fn cautious(language: Language, caution: Caution) -> &'static str {
+pub fn cautious(language: Language, caution: Caution) -> &'static str {
     match caution {
         Caution::Emergency => Fact::KEmergency,
         Caution::Spine => Fact::KSpine,

@@ -16,7 +16,7 @@ use crate::wording as english;
 macro_rules! by_language {
     ($($(#[$about:meta])* $name:ident($($arg:ident: $kind:ty),+) -> $out:ty;)+) => {
         $($(#[$about])*
-        pub(crate) fn $name(language: Language, $($arg: $kind),+) -> $out {
+        pub fn $name(language: Language, $($arg: $kind),+) -> $out {
             match language {
                 Language::English => english::$name($($arg),+).into(),
                 Language::German => german::$name($($arg),+).into(),
@@ -47,12 +47,12 @@ by_language! {
 }
 
 /// Something about how raises are done that nobody said.
-pub(crate) fn condition(language: Language, condition: Condition) -> &'static str {
+pub fn condition(language: Language, condition: Condition) -> &'static str {
     super::facts::unsaid(language, condition)
 }
 
 /// One band.
-pub(crate) fn band(language: Language, band: usize, all: &Bands) -> String {
+pub fn band(language: Language, band: usize, all: &Bands) -> String {
     match language {
         Language::English => all.label(band),
         Language::German => german::band(all, band),
@@ -60,12 +60,7 @@ pub(crate) fn band(language: Language, band: usize, all: &Bands) -> String {
 }
 
 /// A proposed step with its reasons and hints, and the next visit; a sentence each.
-pub(crate) fn advice_steps(
-    language: Language,
-    found: &Advice,
-    bands: &Bands,
-    next: Date,
-) -> Vec<String> {
+pub fn advice_steps(language: Language, found: &Advice, bands: &Bands, next: Date) -> Vec<String> {
     match language {
         Language::English => {
             let mut said = english::advice(found, bands);

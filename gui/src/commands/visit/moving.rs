@@ -119,7 +119,7 @@ fn same_day(store: &Store, code: &str, visit: &str, new: &str) -> Result<String,
             return Ok(label);
         }
     }
-    super::next_label(store, new)
+    crate::book::next_label(store, new)
 }
 
 /// The number after the highest of a visit's runs, two digits.

@@ -4,7 +4,7 @@ use std::io::Write;
 use std::path::Path;
 
 use casebook::record::{KeptRound, Purpose};
-use casebook::store::{Store, may_record};
+use casebook::store::Store;
 use fusion::{Raise, Settings};
 use sensor::RecordingId;
 use sensor::bids::RunFiles;
@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 use super::round_lines;
 use crate::analyse::analyse;
 use crate::args::VisitCommand;
-use crate::book::{self, BookFault, check_cautions, json, kept_round};
+use crate::book::{self, json, kept_round};
 use crate::commands::replay::messages;
 use crate::commands::tell;
 use crate::error::{CommandError, Exit};
@@ -38,10 +38,6 @@ pub(super) fn take(
     };
     let code = store.code_of(client)?;
     let session = book::session(store, &code, visit.as_deref())?;
-    let kept = store.visit(&code, &session)?;
-    // As on the day of the visit: what was recorded before consent was taken back may be kept.
-    may_record(&store.client(&code)?, kept.date).map_err(BookFault::from)?;
-    check_cautions(&code, &kept)?;
     let root = book::data_folder(store, data.as_deref())?;
     let purpose = purpose.map(Purpose::from);
     let (taken, told) = book::take(store, &root, (&code, &session), paths, purpose)?;

@@ -1,5 +1,7 @@
 //! The questions before a test, and what follows from their answers.
 
+use casebook::Caution;
+
 use crate::window::words::Care;
 
 /// What a Yes weighs.
@@ -20,36 +22,43 @@ pub(in crate::window) struct Question {
     pub(in crate::window) then: Care,
     /// What it weighs.
     pub(in crate::window) weight: Weight,
+    /// What the casebook calls it; nothing where no drill asks about it.
+    pub(in crate::window) caution: Option<Caution>,
 }
 
-const fn stops(ask: Care, then: Care) -> Question {
+const fn stops(ask: Care, then: Care, caution: Caution) -> Question {
     Question {
         ask,
         then,
         weight: Weight::Stops,
+        caution: Some(caution),
     }
 }
 
-const fn heeded(ask: Care, then: Care) -> Question {
+const fn heeded(ask: Care, then: Care, caution: Option<Caution>) -> Question {
     Question {
         ask,
         then,
         weight: Weight::Heeded,
+        caution,
     }
 }
 
 /// All questions; the gravest first.
-pub(in crate::window) const QUESTIONS: [Question; 10] = [
-    stops(Care::Emergency, Care::DoEmergency),
-    stops(Care::Spine, Care::DoSpine),
-    stops(Care::Clot, Care::DoClot),
-    stops(Care::Tear, Care::DoTear),
-    stops(Care::Surgery, Care::DoSurgery),
-    stops(Care::Pressure, Care::DoPressure),
-    stops(Care::Consent, Care::DoConsent),
-    heeded(Care::Effort, Care::DoEffort),
-    heeded(Care::Mobile, Care::DoMobile),
-    heeded(Care::Skin, Care::DoSkin),
+pub(in crate::window) const QUESTIONS: [Question; 13] = [
+    stops(Care::Emergency, Care::DoEmergency, Caution::Emergency),
+    stops(Care::Spine, Care::DoSpine, Caution::Spine),
+    stops(Care::Clot, Care::DoClot, Caution::Clot),
+    stops(Care::Tear, Care::DoTear, Caution::Tear),
+    stops(Care::Surgery, Care::DoSurgery, Caution::Surgery),
+    stops(Care::Pressure, Care::DoPressure, Caution::Heart),
+    stops(Care::Consent, Care::DoConsent, Caution::NoConsent),
+    heeded(Care::Hip, Care::DoHip, Some(Caution::HipReplacement)),
+    heeded(Care::Effort, Care::DoEffort, Some(Caution::Pressure)),
+    heeded(Care::Pregnant, Care::DoPregnant, Some(Caution::Pregnancy)),
+    heeded(Care::Mobile, Care::DoMobile, Some(Caution::Hypermobile)),
+    heeded(Care::SitBone, Care::DoSitBone, Some(Caution::SitBonePain)),
+    heeded(Care::Skin, Care::DoSkin, None),
 ];
 
 /// The answers of a client.

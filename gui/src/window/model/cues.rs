@@ -17,13 +17,35 @@ pub(in crate::window) enum Cue {
     GivesWay,
     /// The sensor tells nothing any more.
     Lost,
+    /// Breathe in.
+    In,
+    /// Breathe out.
+    Out,
+    /// Stay as you are.
+    Stay,
+    /// Move.
+    Move,
+    /// Rest, or get ready.
+    Rest,
+    /// The drill is done.
+    Done,
 }
 
 impl Cue {
     /// All of them.
     #[cfg(test)]
-    pub(in crate::window) const ALL: [Self; 4] =
-        [Self::Ready, Self::EndPoint, Self::GivesWay, Self::Lost];
+    pub(in crate::window) const ALL: [Self; 10] = [
+        Self::Ready,
+        Self::EndPoint,
+        Self::GivesWay,
+        Self::Lost,
+        Self::In,
+        Self::Out,
+        Self::Stay,
+        Self::Move,
+        Self::Rest,
+        Self::Done,
+    ];
 }
 
 /// What has been sounded of a run.

@@ -74,6 +74,8 @@ pub(in crate::window) struct Measure {
     pub(in crate::window) results: [Option<SideResult>; 2],
     /// Why the last run came to nothing.
     pub(in crate::window) fault: Option<String>,
+    /// After a drill: the legs that were raised before it, in their order, and how often.
+    pub(in crate::window) again: Vec<(Side, usize)>,
 }
 
 /// Marks of a run that are listed.
@@ -91,6 +93,7 @@ impl Default for Measure {
             recorded: Vec::new(),
             results: [None, None],
             fault: None,
+            again: Vec::new(),
         }
     }
 }
@@ -131,7 +134,12 @@ impl Measure {
     }
 
     /// Takes the analysis of a run that has ended, with what was left out while it went on.
-    pub(super) fn ended(&mut self, finished: Result<Finished, String>, language: Language) {
+    pub(super) fn ended(
+        &mut self,
+        finished: Result<Finished, String>,
+        language: Language,
+        is_booked: bool,
+    ) {
         self.phase = Phase::Ready;
         self.asked = None;
         let analysis = match finished {
@@ -154,7 +162,9 @@ impl Measure {
         });
         if !recorded.raises.is_empty() {
             self.recorded.push(recorded);
-            self.sum_up();
+            if !is_booked {
+                self.sum_up(); // else the casebook does
+            }
             if self.has(self.leg) && !self.has(self.leg.other()) {
                 self.leg = self.leg.other();
             }
@@ -203,6 +213,9 @@ impl Model {
                     *out = why;
                 }
                 self.measure.asked = None;
+                if self.client.is_booked {
+                    return self.keep_aside(run, raise, why);
+                }
                 self.measure.sum_up();
             }
             _ => {}
@@ -239,6 +252,7 @@ impl Model {
             }
             Phase::Writing => Vec::new(),
             Phase::Ready if self.measure.recorded.is_empty() => Vec::new(),
+            Phase::Ready if !self.measure.again.is_empty() => self.go(Screen::Recheck),
             Phase::Ready => self.go(Screen::Result),
         }
     }

@@ -15,6 +15,8 @@ const SAME_S: f64 = 1.5;
 /// A run that is done.
 #[derive(Clone, Debug)]
 pub(in crate::window) struct Recorded {
+    /// The run, as the analysis names it.
+    pub(in crate::window) id: String,
     /// As the analysis found them.
     pub(in crate::window) raises: Vec<Raise>,
     /// For each of them, why it is left out, if it is.
@@ -42,6 +44,7 @@ impl Recorded {
             course.trace(raise.side).between(from_s, to_s)
         };
         Self {
+            id: analysis.id.to_string(),
             outs: analysis.raises.iter().map(out).collect(),
             curves: analysis.raises.iter().map(curve).collect(),
             raises: analysis.raises,

@@ -233,3 +233,31 @@ fn a_message_stays_until_it_is_read_and_a_code_is_a_picture() {
     screen.press("Close message 1");
     assert!(screen.harness.state().model.told.is_empty());
 }
+
+#[test]
+fn every_screen_of_the_casebook_is_drawn_in_both_languages_and_up_to_twice_the_size() {
+    for (language, text_percent) in [(Language::English, 200), (Language::German, 100)] {
+        let mut screen = Screened::new();
+        for place in [
+            Screen::Clients,
+            Screen::Drill,
+            Screen::Pacer,
+            Screen::Recheck,
+            Screen::Weeks,
+            Screen::Report,
+        ] {
+            screen.stage(|model| {
+                let settings = Settings {
+                    text_percent,
+                    language,
+                    ..model.settings.clone()
+                };
+                model.apply(Act::Set(Box::new(settings)));
+                staged::booked(model, place);
+            });
+            // Fails where a control has no name, or a sign no glyph.
+            screen.harness.run_steps(4);
+            assert_eq!(screen.harness.state().model.screen, place);
+        }
+    }
+}

@@ -2,10 +2,10 @@
 
 use eframe::egui::{Label, RichText, Ui};
 
-use super::parts;
+use super::{parts, visit};
 use crate::window::model::{Act, Model, QUESTIONS, Verdict, Weight};
 use crate::window::theme::{self, Palette};
-use crate::window::words::{Care, Flow};
+use crate::window::words::{Care, Desk, Flow};
 
 /// Width of the two answers.
 const ANSWERS: f32 = 2.0 * 88.0 + 2.0 * theme::GAP;
@@ -16,7 +16,13 @@ pub(super) fn cautions(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let mut acts = Vec::new();
     parts::now(ui, language.say(Care::Now));
     client(ui, model, &mut acts);
-    ui.add_space(theme::GAP);
+    // Always in sight: the questions may need scrolling.
+    ui.horizontal_wrapped(|ui| {
+        if parts::plain(ui, language.say(Care::AllNo)).clicked() {
+            acts.push(Act::AnswerAllNo);
+        }
+        ui.label(verdict(model));
+    });
     let half_count = QUESTIONS.len().div_ceil(2);
     let mut half = |ui: &mut Ui, which: usize| {
         parts::card(ui, |ui| {
@@ -28,18 +34,13 @@ pub(super) fn cautions(ui: &mut Ui, model: &Model) -> Vec<Act> {
                 }
                 question(ui, model, place, &mut acts);
             }
-            if which == 1 {
-                ui.separator();
-                ui.horizontal_wrapped(|ui| {
-                    if parts::plain(ui, language.say(Care::AllNo)).clicked() {
-                        acts.push(Act::AnswerAllNo);
-                    }
-                    ui.label(verdict(model));
-                });
-            }
         });
     };
     parts::halves(ui, 1000.0, &mut half);
+    if model.client.is_booked {
+        ui.add_space(theme::GAP);
+        acts.extend(visit::asked(ui, model));
+    }
     acts
 }
 
@@ -78,6 +79,12 @@ fn client(ui: &mut Ui, model: &Model, acts: &mut Vec<Act>) {
             parts::soft(ui, language.say(Flow::ClientTry));
             return;
         }
+        if let Some(chosen) = model.booked() {
+            let client = &chosen.account.client;
+            let parts = [&*client.name, &client.code, &model.client.visit];
+            parts::title(ui, &language.fill(Desk::At, &parts));
+            return;
+        }
         ui.horizontal_wrapped(|ui| {
             let client = &model.client;
             if let Some(code) =
@@ -94,6 +101,7 @@ fn client(ui: &mut Ui, model: &Model, acts: &mut Vec<Act>) {
             ui.add_space(theme::SPACE);
             parts::soft(ui, language.say(Flow::ClientHint));
         });
+        parts::soft(ui, language.say(Desk::NotKept));
     });
 }
 
@@ -119,6 +127,11 @@ pub(super) fn stopped(ui: &mut Ui, model: &Model) -> Vec<Act> {
         });
         ui.add_space(theme::GAP);
     }
-    parts::soft(ui, language.say(Care::StoppedAfter));
+    let after = if model.client.is_booked {
+        Care::StoppedBooked
+    } else {
+        Care::StoppedAfter
+    };
+    parts::soft(ui, language.say(after));
     Vec::new()
 }

@@ -15,7 +15,7 @@ use crate::window::words::{self, Live};
 /// So much of the past is shown, s.
 const PAST_S: f64 = 30.0;
 /// Edges of the bands, degrees.
-const EDGES_DEG: [f64; 3] = [45.0, 60.0, 90.0];
+pub(super) const EDGES_DEG: [f64; 3] = [45.0, 60.0, 90.0];
 /// Lower than this a plot has no room for all figures.
 const LOW: f32 = 150.0;
 /// The axis reaches so high at least, degrees.

@@ -11,8 +11,6 @@ use crate::window::model::{Model, Phase};
 use crate::window::theme::{self, Palette};
 use crate::window::words::{self, Live};
 
-/// Angles at which bands begin, degrees; marked on the arc.
-const EDGES_DEG: [f64; 3] = [45.0, 60.0, 90.0];
 /// A fan narrower than this can't be seen, degrees.
 const FAN_DEG_MIN: f64 = 0.4;
 
@@ -294,7 +292,7 @@ fn arc(ui: &Ui, hip: Pos2, length: f32, colours: &Palette) {
         .map(|step| toward(hip, radius, f64::from(step) * 2.0))
         .collect();
     painter.add(Shape::line(points, Stroke::new(1.5, colours.line)));
-    for deg in EDGES_DEG {
+    for deg in super::curve::EDGES_DEG {
         painter.line_segment(
             [
                 toward(hip, radius - 8.0, deg),

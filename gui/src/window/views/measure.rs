@@ -6,7 +6,7 @@ use fusion::RaiseState;
 use super::{curve, figure, number, parts, rounds};
 use crate::window::model::{Act, MeasureAct, Model, Phase};
 use crate::window::theme;
-use crate::window::words::{self, Flow, Live};
+use crate::window::words::{self, Flow, Live, Practice};
 
 /// Narrower than this a button has no room for its key.
 pub(super) const NARROW: f32 = 170.0;
@@ -70,7 +70,10 @@ pub(super) fn now(model: &Model) -> String {
         Phase::Ready if measure.has(measure.leg.other()) && model.sensors.moves() => {
             language.fill(Live::ReadyStrap, &[leg])
         }
-        Phase::Ready => language.fill(Live::ReadyNow, &[leg]),
+        Phase::Ready => match measure.again.iter().find(|(side, _)| *side == measure.leg) {
+            Some((_, count)) => language.fill(Practice::ReadyAgain, &[leg, &count.to_string()]),
+            None => language.fill(Live::ReadyNow, &[leg]),
+        },
         Phase::Opening => language.say(Live::OpeningNow).to_owned(),
         Phase::Writing => language.say(Live::WritingNow).to_owned(),
         Phase::Running if course.silent_s(model.now).is_some() => {

@@ -173,6 +173,24 @@ pub(super) fn pick(ui: &mut Ui, text: &str, name: &str, is_chosen: bool) -> bool
     response.clicked()
 }
 
+/// One of many small ones, such as numbers; what is chosen is filled and underlined.
+pub(super) fn pick_small(ui: &mut Ui, text: &str, name: &str, is_chosen: bool) -> bool {
+    let colours = Palette::of(ui);
+    let (fill, ink) = if is_chosen {
+        (colours.accent, colours.on_accent)
+    } else {
+        (colours.card, colours.ink)
+    };
+    let mut shown = RichText::new(text).color(ink);
+    if is_chosen {
+        shown = shown.underline();
+    }
+    let size = vec2(theme::TOUCH - 6.0, theme::TOUCH);
+    let response = ui.add(Button::new(shown).fill(fill).min_size(size));
+    response.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, is_chosen, name));
+    response.clicked()
+}
+
 /// A tick.
 pub(super) fn tick(ui: &Ui, at: Pos2, ink: Color32) {
     let points = [vec2(-6.0, 0.0), vec2(-2.0, 5.0), vec2(6.0, -5.0)].map(|off| at + off);
@@ -237,6 +255,32 @@ pub(super) fn field(
         .margin(Margin::symmetric(10, 10));
     let response = ui.add(edit).labelled_by(name.id);
     response.changed().then_some(now)
+}
+
+/// A field whose text isn't shown. Gives the text if it was changed, and whether Enter was pressed in it.
+pub(super) fn secret(ui: &mut Ui, label: &str, text: &str, width: f32) -> (Option<String>, bool) {
+    let mut now = text.to_owned();
+    let name = soft(ui, label);
+    let edit = TextEdit::singleline(&mut now)
+        .password(true)
+        .desired_width(width)
+        .char_limit(1024)
+        .margin(Margin::symmetric(10, 10));
+    let response = ui.add(edit).labelled_by(name.id);
+    let is_entered = response.lost_focus() && ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
+    (response.changed().then_some(now), is_entered)
+}
+
+/// Sentences under a heading, each on a line of its own.
+pub(super) fn list(ui: &mut Ui, heading: &str, lines: &[String]) {
+    if lines.is_empty() {
+        return;
+    }
+    title(ui, heading);
+    for line in lines {
+        ui.add(Label::new(format!("· {line}")).wrap());
+    }
+    ui.add_space(theme::GAP);
 }
 
 /// A sentence that says what went wrong, marked by a sign and not by colour alone.

@@ -5,10 +5,10 @@ use eframe::egui::{Button, Grid, Label, Popup, RichText, Stroke, Ui, WidgetInfo,
 use fusion::{Flag, Raise};
 use sensor::Side;
 
-use super::{curve, parts, rounds};
+use super::{client_bar, curve, findings, parts, rounds};
 use crate::window::model::{Act, BandChance, MeasureAct, Model, Recorded, SideResult};
 use crate::window::theme::{self, Palette};
-use crate::window::words::{self, Flow, Language, Live};
+use crate::window::words::{self, Flow, Language, Live, Practice};
 
 /// Height of the curves, and what the rest of the screen needs.
 const CURVES: f32 = 112.0;
@@ -18,6 +18,9 @@ const REST: f32 = 610.0;
 pub(super) fn result(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let language = model.settings.language;
     let mut acts = Vec::new();
+    if model.client.is_booked {
+        acts.extend(client_bar::client_bar(ui, model));
+    }
     parts::now(ui, language.say(Flow::ResultNow));
     let mut half = |ui: &mut Ui, which: usize| {
         let side = Side::ALL[which.min(1)];
@@ -28,6 +31,10 @@ pub(super) fn result(ui: &mut Ui, model: &Model) -> Vec<Act> {
     };
     parts::halves(ui, 900.0, &mut half);
     ui.add_space(theme::GAP);
+    if model.client.is_booked {
+        acts.extend(findings::findings(ui, model));
+        return acts;
+    }
     let kept = if model.client.is_try {
         language.say(Flow::ResultTried).to_owned()
     } else {
@@ -51,6 +58,9 @@ fn leg(ui: &mut Ui, model: &Model, side: Side) -> Vec<Act> {
     parts::soft(ui, &language.fill(Flow::ResultSide, &[name]));
     match model.measure.result(side) {
         Some(result) => mean(ui, language, result),
+        None if 0 < model.book.waiting && model.client.is_booked => {
+            parts::title(ui, language.say(Practice::Keeping));
+        }
         None if model.measure.has(side) => {
             parts::title(ui, language.say(Flow::ResultNone));
         }
@@ -58,6 +68,9 @@ fn leg(ui: &mut Ui, model: &Model, side: Side) -> Vec<Act> {
             parts::title(ui, language.say(Flow::ResultMissing));
             return acts;
         }
+    }
+    if !model.measure.has(side) {
+        return acts; // of a visit that is gone on with
     }
     curves(ui, model, side);
     let width = ui.available_width();

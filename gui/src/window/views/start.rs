@@ -5,9 +5,9 @@ use eframe::egui::{Sense, Ui, vec2};
 use super::{figure, parts};
 use crate::window::model::{Act, Model, Screen};
 use crate::window::theme;
-use crate::window::words::Flow;
+use crate::window::words::{Desk, Flow};
 
-/// Three ways to begin.
+/// Four ways to begin.
 pub(super) fn start(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let language = model.settings.language;
     let mut acts = Vec::new();
@@ -23,20 +23,34 @@ pub(super) fn start(ui: &mut Ui, model: &Model) -> Vec<Act> {
         parts::soft(ui, language.say(Flow::StartBody));
     });
     ui.add_space(theme::SPACE);
+    let say = |phrase| language.say(phrase);
+    let (book, to_book) = if model.book.is_open {
+        (Desk::StartClients, Screen::Clients)
+    } else {
+        (Desk::StartBook, Screen::Book)
+    };
     let ways = [
-        (Flow::StartTry, Flow::StartTryBody, Act::Try),
-        (Flow::StartMeasure, Flow::StartMeasureBody, Act::Measure),
+        (say(Flow::StartTry), say(Flow::StartTryBody), Act::Try),
         (
-            Flow::StartOpen,
-            Flow::StartOpenBody,
+            say(Flow::StartMeasure),
+            say(Flow::StartMeasureBody),
+            Act::Measure,
+        ),
+        (
+            language.say(book),
+            language.say(Desk::StartBookBody),
+            Act::Go(to_book),
+        ),
+        (
+            say(Flow::StartOpen),
+            say(Flow::StartOpenBody),
             Act::Go(Screen::Browse),
         ),
     ];
     let is_wide = 700.0 < ui.available_width();
-    let mut way = |ui: &mut Ui, (button, body, act): &(Flow, Flow, Act), is_first: bool| {
+    let mut way = |ui: &mut Ui, (text, body, act): &(&str, &str, Act), is_first: bool| {
         parts::card(ui, |ui| {
             let size = vec2(ui.available_width(), theme::BIG);
-            let text = language.say(*button);
             let pressed = if is_first {
                 ui.add(parts::primary(text).sized(size))
             } else {
@@ -45,7 +59,7 @@ pub(super) fn start(ui: &mut Ui, model: &Model) -> Vec<Act> {
             if pressed.clicked() {
                 acts.push(act.clone());
             }
-            parts::soft(ui, language.say(*body));
+            parts::soft(ui, body);
         });
     };
     if is_wide {

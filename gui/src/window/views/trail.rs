@@ -6,7 +6,7 @@ use eframe::egui::{Align2, Button, Layout, Rect, RichText, Sense, Stroke, Ui, Wi
 use super::parts;
 use crate::window::model::{Act, Model, Screen};
 use crate::window::theme::{self, Palette};
-use crate::window::words::{Flow, Language};
+use crate::window::words::{Desk, Flow, Language};
 
 /// Narrower than this the steps are told in a word.
 const ROOM: f32 = 940.0;
@@ -39,13 +39,18 @@ pub(super) fn trail(ui: &mut Ui, model: &Model) -> Vec<Act> {
             parts::soft(ui, &format!("{number}/{} {name}", Screen::STEPS.len()));
         }
         ui.with_layout(Layout::right_to_left(eframe::egui::Align::Center), |ui| {
-            for (phrase, screen) in [
-                (Flow::Settings, Screen::Settings),
-                (Flow::Recordings, Screen::Browse),
+            let book = if model.book.is_open {
+                Screen::Clients
+            } else {
+                Screen::Book
+            };
+            for (text, screen) in [
+                (language.say(Flow::Settings), Screen::Settings),
+                (language.say(Flow::Recordings), Screen::Browse),
+                (language.say(Desk::Book), book),
             ] {
                 ui.add_space(theme::GAP);
-                let button =
-                    Button::new(language.say(phrase)).min_size(vec2(theme::TOUCH, theme::TOUCH));
+                let button = Button::new(text).min_size(vec2(theme::TOUCH, theme::TOUCH));
                 if ui.add(button.frame(false)).clicked() {
                     acts.push(Act::Go(screen));
                 }

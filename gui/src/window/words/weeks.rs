@@ -1,0 +1,40 @@
+//! What is said of the course over visits, and of reports.
+
+use super::phrases;
+
+phrases! {
+    /// Phrases of the course and of reports.
+    Weeks {
+        CourseNow = "End points of each leg, visit by visit.", "Endpunkte jedes Beins, Besuch für Besuch.";
+        CourseNone = "There is no course yet: no visit has an end point that counts. Measure first.", "Noch kein Verlauf: Kein Besuch hat einen Endpunkt, der zählt. Zuerst messen.";
+        Chart = "Chart of the {} leg: {}", "Diagramm Bein {}: {}";
+        ChartPoint = "{}: {} ± {}", "{}: {} ± {}";
+        Legend = "Dots with their ±; grey: measurement error about the first visit; broken lines: edges of your bands.", "Punkte mit ihrem ±; grau: Messfehler um den ersten Besuch; gestrichelt: Ihre Bereichsgrenzen.";
+        NoLine = "Too few visits for a line: points and the band of measurement error.", "Zu wenige Besuche für eine Linie: Punkte und das Band des Messfehlers.";
+        Plan = "Drills for {}, since {}", "Übungen für {}, seit {}";
+        PlanNone = "No plan set; looked at from {}", "Kein Plan gesetzt; betrachtet von {} aus";
+        First = "the first visit", "dem ersten Besuch";
+        Stay = "Stay with {}", "Bei {} bleiben";
+        Move = "Move on to {}", "Weiter zu {}";
+        Return = "Go back to {}", "Zurück zu {}";
+        PlanOf = "{} leg: {}", "Bein {}: {}";
+        Apart = "{}, apart: {}", "{}, gesondert: {}";
+
+        ReportNow = "Choose for whom, and as what.", "Wählen, für wen und als was.";
+        ForClient = "For the client", "Für die Person";
+        ForClientBody = "Plain words, one sheet.", "Einfache Worte, ein Blatt.";
+        ForFile = "For the file", "Für die Akte";
+        ForFileBody = "All of it, traced to the recordings.", "Alles, bis zu den Aufnahmen.";
+        ForReferrer = "For the referrer", "Für die überweisende Stelle";
+        ForReferrerBody = "Method, conditions, uncertainty.", "Verfahren, Umstände, Unsicherheit.";
+        Pdf = "PDF", "PDF";
+        Html = "HTML", "HTML";
+        Make = "{} as {}", "{} als {}";
+        Folder = "Folder for reports", "Ordner für Berichte";
+        Written = "Written: {}", "Geschrieben: {}";
+        Private = "It holds the client's name: give it only to whom it is for.", "Darin steht der Name der Person: nur an den geben, für den es ist.";
+        NoteTitle = "Line to paste", "Zeile zum Einfügen";
+        NoteCopy = "Copy", "Kopieren";
+        NoteNone = "Nothing to paste yet.", "Noch nichts zum Einfügen.";
+    }
+}
