@@ -22,6 +22,7 @@ mod cases {
     mod properties;
     mod real_raises;
     mod records;
+    mod rolled;
     mod sharing;
     mod simulated;
     mod tidy;

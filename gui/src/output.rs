@@ -14,7 +14,7 @@ use crate::analyse::Outcome;
 /// The name of the format. Its number goes up when a reader of the former one would misunderstand it.
 const SCHEMA: &str = "legraise/analysis/1";
 /// Goes up when the method gives other numbers from the same recording.
-pub(crate) const METHOD_VERSION: u32 = 1;
+pub(crate) const METHOD_VERSION: u32 = 2;
 /// The share of cases in which the stated uncertainty holds the true value.
 const COVERAGE: f64 = 0.95;
 

@@ -20,6 +20,8 @@ use sensor::synthetic::{
 
 use super::kit::{Chance, binomial_at_most, mean, paired, quantile};
 
+mod strata;
+
 /// One simulated run and what was made of it.
 struct Case {
     name: String,

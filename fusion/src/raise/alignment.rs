@@ -3,11 +3,14 @@
 //! At rest that direction is level; only its heading within the level plane is unknown. A wrong heading shows in every
 //! raise: the direction swings aside on its way up, and the leg seems to turn about itself. People really do a little
 //! of both, so the heading is the one that asks for least of them, each weighed by how much people do. High raises
-//! tell it by the swing (near 90° only the true direction stays in its plane), low ones by the turning.
+//! tell it by the swing (near 90° only the true direction stays in its plane), low ones by the turning. Where the foot
+//! was rolled in and out, the axis it rolled about says more than any of this.
 
 use nalgebra::{UnitQuaternion, Vector3};
 
 use crate::imu::rotation;
+
+use super::rolled::Shown;
 
 /// Standard deviation of the real swing aside at the top, rad.
 const SWING_SD_RAD: f64 = 0.04;
@@ -16,9 +19,13 @@ const TURN_SD_RAD: f64 = 0.07;
 /// What else moves the direction aside (the gyroscope's heading, flesh), rad.
 const ASIDE_SD_RAD: f64 = 0.035;
 /// People repeat themselves: this part of the variance is common to all raises of a run.
-const COMMON_SHARE: f64 = 0.3;
+const COMMON_SHARE: f64 = 0.2;
 /// The principal axis of turning is not wronger than this, rad.
 const HEADING_MAX_RAD: f64 = 0.35;
+/// Least bend of the cost of all raises that is taken for one.
+const CURVATURE_MIN: f64 = 1.0;
+/// An axis further than this from the one the raises make likely, as a cosine, is not the leg's.
+const SHOWN_ALONG_MIN: f64 = 0.85;
 
 /// One raise as the alignment sees it.
 #[derive(Clone, Debug)]
@@ -51,10 +58,10 @@ fn level(v: Vector3<f64>, up: Vector3<f64>) -> Option<Vector3<f64>> {
     (v - up * v.dot(&up)).try_normalize(0.1)
 }
 
-/// Learns the direction from the raises; `axis` is the axis about which turning raises the foot, sensor axes.
-/// `None` without a raise.
-pub(crate) fn learn(lifts: &[Lift], axis: Vector3<f64>) -> Option<Alignment> {
-    let start = lifts
+/// Learns the direction from the raises; `axis` is the axis about which turning raises the foot, sensor axes; `shown` is
+/// the bone's, where the foot was rolled. `None` without a raise.
+pub(crate) fn learn(lifts: &[Lift], axis: Vector3<f64>, shown: Option<Shown>) -> Option<Alignment> {
+    let across = lifts
         .iter()
         .filter_map(|lift| level(lift.up_at_rest.cross(&axis), lift.up_at_rest))
         .sum::<Vector3<f64>>()
@@ -64,12 +71,22 @@ pub(crate) fn learn(lifts: &[Lift], axis: Vector3<f64>) -> Option<Alignment> {
         .map(|lift| lift.up_at_rest)
         .sum::<Vector3<f64>>()
         .try_normalize(0.1)?;
+    // An axis has no sign; raises have.
+    let rolled = shown.and_then(|shown| {
+        let along = level(shown.axis * shown.axis.dot(&across).signum(), up)?;
+        (along.dot(&across) >= SHOWN_ALONG_MIN).then_some((along, shown.sd_rad))
+    });
+    let (start, weight) = rolled.map_or((across, 0.0), |(along, sd_rad)| (along, sd_rad.powi(-2)));
     let turned = |heading_rad: f64| rotation(up * heading_rad) * start;
+    // People repeat themselves, so raises together say less than as many strangers would.
+    let count = lifts.len() as f64;
+    let alike = COMMON_SHARE * count + 1.0 - COMMON_SHARE;
     let cost = |heading_rad: f64| {
-        lifts
+        let strange: f64 = lifts
             .iter()
             .map(|lift| strangeness(lift, turned(heading_rad)))
-            .sum::<f64>()
+            .sum();
+        strange / alike + weight * heading_rad.powi(2)
     };
     // A parabola through three points, moved to its lowest, until it stays there.
     let (mut heading_rad, mut curvature) = (0.0, 0.0);
@@ -80,7 +97,7 @@ pub(crate) fn learn(lifts: &[Lift], axis: Vector3<f64>) -> Option<Alignment> {
             cost(heading_rad),
             cost(heading_rad + width),
         );
-        curvature = ((left - 2.0 * here + right) / width.powi(2)).max(1.0);
+        curvature = ((left - 2.0 * here + right) / width.powi(2)).max(CURVATURE_MIN / alike);
         let step = 0.5 * (left - right) / width / curvature;
         heading_rad =
             (heading_rad + step.clamp(-0.1, 0.1)).clamp(-HEADING_MAX_RAD, HEADING_MAX_RAD);
@@ -88,14 +105,9 @@ pub(crate) fn learn(lifts: &[Lift], axis: Vector3<f64>) -> Option<Alignment> {
             break;
         }
     }
-    let count = lifts.len() as f64;
-    let one_raise_var = 2.0 * count / curvature;
-    let heading_sd_rad = (one_raise_var * (COMMON_SHARE + (1.0 - COMMON_SHARE) / count))
-        .sqrt()
-        .min(0.2);
     Some(Alignment {
         distal: turned(heading_rad),
-        heading_sd_rad,
+        heading_sd_rad: (2.0 / curvature).sqrt().min(0.2),
     })
 }
 

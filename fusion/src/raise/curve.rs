@@ -34,7 +34,7 @@ pub(crate) struct Plateau {
 }
 
 /// Half-width of the local parabola, s. A peak is read from it, not from the highest noisy sample.
-pub(crate) const HALF_WIDTH_S: f64 = 0.12;
+pub(crate) const HALF_WIDTH_S: f64 = 0.06;
 
 impl Curve<'_> {
     /// Least-squares parabola over the readings within `half_width_s` of `t_s`.

@@ -50,6 +50,10 @@ const BLOW_M_S2: f64 = 12.0;
 /// Residuals beyond this many standard deviations weigh less and less (Huber).
 const HUBER: f64 = 2.0;
 
+/// Neighbouring blocks of one swing miss in the same direction, so together they tell less than as many strangers: the
+/// variance of what they tell is larger by this.
+const ALIKE: f64 = 1.25;
+
 /// One raise as the estimate takes it.
 pub(crate) struct Episode<'a> {
     /// Its course by the gyroscope.
@@ -338,6 +342,6 @@ fn correction(one: &OneSolution, run_cov: &RunMat, run: &RunVec) -> Correction {
     Correction {
         bias_rad_s: one.x.fixed_rows::<3>(1).into(),
         scale: run.fixed_rows::<3>(GYRO_SCALE).into(),
-        cov,
+        cov: cov * ALIKE,
     }
 }

@@ -9,6 +9,7 @@ use super::alignment::{Alignment, Lift, learn};
 use super::curve::Curve;
 use super::estimate::{Correction, Episode, estimate};
 use super::rest::{Rest, quiet_stretch};
+use super::rolled::{Rolls, shown};
 use super::segment::{Course, Excursion};
 use super::trace::{Point, Span, trace};
 
@@ -49,8 +50,8 @@ pub(crate) struct Zero {
     pub(crate) distal: Vector3<f64>,
 }
 
-/// The zero is the mean over this much of the rest before, s.
-const ZERO_S: f64 = 1.0;
+/// The zero is the mean over this much of the rest before, s: long enough for breath and flesh to average out.
+const ZERO_S: f64 = 2.0;
 /// The course is followed this far into the rests, s.
 const INTO_REST_S: f64 = 2.0;
 /// How fast a gyroscope's bias wanders, rad/s a second.
@@ -79,7 +80,12 @@ struct Framed {
 }
 
 /// Corrected courses of all raises of a shin.
-pub(crate) fn lifted(stream: &Stream, course: &Course, settings: &Settings) -> Vec<Lifted> {
+pub(crate) fn lifted(
+    stream: &Stream,
+    course: &Course,
+    rolls: &[Rolls],
+    settings: &Settings,
+) -> Vec<Lifted> {
     let framed: Vec<Framed> = course
         .excursions
         .iter()
@@ -91,7 +97,7 @@ pub(crate) fn lifted(stream: &Stream, course: &Course, settings: &Settings) -> V
         .zip(&zeros)
         .map(|(framed, zero)| lift(stream, course, framed, *zero))
         .collect();
-    let Some(alignment) = learn(&lifts, course.axis) else {
+    let Some(alignment) = learn(&lifts, course.axis, shown(stream, rolls)) else {
         return Vec::new();
     };
     let rests: Vec<&Rest> = framed
@@ -334,8 +340,9 @@ impl Lifted {
         self.correction.sd_rad(&self.points[index])
     }
 
-    /// What the heading of the direction to the foot leaves open of the angle at a point, rad: the mean change of
-    /// turning it either way.
+    /// What the heading of the direction to the foot leaves open of the angle at a point, rad. The angle bends with the
+    /// heading: where it happens not to change at first, a heading further off changes it all the same. So the variance
+    /// over a normal heading has the slope in it and twice the square of the bend (JCGM 100:2008, 5.1.2, note).
     pub(crate) fn heading_sd_rad(&self, index: usize) -> f64 {
         let read = |heading_rad: f64| {
             let distal = crate::imu::rotation(self.zero.up * heading_rad) * self.zero.distal;
@@ -344,6 +351,10 @@ impl Lifted {
             foot.z.atan2(foot.x * cos + foot.y * sin)
         };
         let here = read(0.0);
-        0.5 * ((read(self.heading_sd_rad) - here).abs() + (read(-self.heading_sd_rad) - here).abs())
+        let (left, right) = (
+            read(self.heading_sd_rad) - here,
+            read(-self.heading_sd_rad) - here,
+        );
+        (0.5 * (left - right)).hypot(std::f64::consts::SQRT_2 * 0.5 * (left + right))
     }
 }

@@ -13,6 +13,8 @@ use super::lift::Lifted;
 const HOLD_BELOW_PEAK_RAD: f64 = 0.26;
 /// Spread of where a leg rests from one raise to the next, rad: what a zero without a rest of its own may be off.
 const REST_SPREAD_RAD: f64 = 0.0087;
+/// Flesh wobbles within a second or so: the mean over a zero keeps about this part of it.
+const FLESH_AT_ZERO: f64 = 0.5;
 /// Part of the change of rate across a gap by which the mean rate in it may be off.
 const GAP_SHARE: f64 = 0.1;
 /// A step between readings longer than this is a gap, s.
@@ -116,10 +118,10 @@ impl Measure<'_> {
             )
             .with(Source::Zero, Angle::from_radians(zero))
             .with(Source::Gap, Angle::from_radians(self.gap_sd_rad(time_s)))
-            // The zero and the reading each carry it.
+            // The reading carries it whole, the zero what its mean leaves of it.
             .with(
                 Source::Flesh,
-                self.settings.flesh * std::f64::consts::SQRT_2,
+                self.settings.flesh * 1.0_f64.hypot(FLESH_AT_ZERO),
             )
     }
 

@@ -30,6 +30,14 @@ const RATE_RAD_S: f64 = 0.026;
 const ACCEL_M_S2: f64 = 1.0;
 /// How far a resting shin is from where it was a moment ago without having been moved, rad.
 const SWAY_RAD: f64 = 0.0025;
+/// A leg that has left the middle of its rest by so many usual distances from it (three standard deviations), and by
+/// more than this, rad, is on its way.
+const SETTLED_SCATTERS: f64 = 4.5;
+const SETTLED_RAD: f64 = 0.0009;
+/// A stretch that lasts this long is a rest for certain, s; a shorter one gives way to a longer one that ends no more
+/// than this before it, s.
+const LASTS_S: f64 = 1.0;
+const BEHIND_S: f64 = 0.5;
 /// Longest stretch used, s: older rest says less about now.
 const LENGTH_S_MAX: f64 = 3.0;
 
@@ -62,10 +70,13 @@ pub(crate) fn quiet_stretch(
     let at = |n: usize| if back { from - n } else { from + n };
     let lasted_s =
         |(begin, end): (usize, usize)| (stream.t_s(at(end)) - stream.t_s(at(begin))).abs();
-    // A slow start has moments that look quiet: the nearest stretch that lasts is the rest, else the longest.
     let mut best: Option<(usize, usize)> = None;
     let mut n = 0;
     while n <= steps {
+        // A moment of quiet may lie within a slow start: what is right behind it and lasts longer is the rest.
+        if best.is_some_and(|b| lasted_s(b) >= rest_min_s && lasted_s((b.1, n)) > BEHIND_S) {
+            break;
+        }
         if !quiet(at(n)) {
             n += 1;
             continue;
@@ -85,17 +96,38 @@ pub(crate) fn quiet_stretch(
             n += 1;
         }
         let stretch = (begin, n.saturating_sub(1).max(begin));
-        if best.is_none_or(|b| lasted_s(stretch) > lasted_s(b)) {
+        let near = best.filter(|&b| lasted_s(b) >= rest_min_s);
+        let moved = near.is_some_and(|b| {
+            (elevation_rad[at(b.1)] - elevation_rad[at(stretch.0)]).abs() > 2.0 * DRIFT_RAD
+        });
+        if best.is_none_or(|b| lasted_s(stretch) > lasted_s(b)) && !moved {
             best = Some(stretch);
         }
-        if lasted_s(stretch) >= rest_min_s {
+        if best.is_some_and(|b| lasted_s(b) >= LASTS_S) || moved {
             break;
         }
         n = n.max(begin + 1);
     }
     let (begin, end) = best?;
+    let begin = settled(begin, end, |n| elevation_rad[at(n)]);
     let (first, last) = (at(begin).min(at(end)), at(begin).max(at(end)));
     (last - first >= 2).then(|| rest(stream, first, last, noise))
+}
+
+/// Where the stretch really begins, seen from the raise: a slow start is quiet for a while and already climbs. What
+/// leaves the middle of the stretch by more than the rest of it scatters is cut off, but never more than half.
+fn settled(begin: usize, end: usize, elevation_rad: impl Fn(usize) -> f64) -> usize {
+    let median = |mut values: Vec<f64>| {
+        let middle = values.len() / 2;
+        *values.select_nth_unstable_by(middle, f64::total_cmp).1
+    };
+    let middle_rad = median((begin..=end).map(&elevation_rad).collect());
+    let off_rad = |n: usize| (elevation_rad(n) - middle_rad).abs();
+    let limit_rad =
+        (SETTLED_SCATTERS * median((begin..=end).map(off_rad).collect())).max(SETTLED_RAD);
+    (begin..usize::midpoint(begin, end))
+        .find(|&n| off_rad(n) <= limit_rad)
+        .unwrap_or(usize::midpoint(begin, end))
 }
 
 fn mean_accel(stream: &Stream, k: usize, window: usize) -> Vector3<f64> {

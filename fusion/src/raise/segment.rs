@@ -7,6 +7,8 @@ use nalgebra::{Matrix3, SymmetricEigen, Vector3};
 use crate::settings::Settings;
 use crate::stream::Stream;
 
+use super::rolled::Rolls;
+
 /// One stretch of a shin's course: valley, top, valley. Indices of readings.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Excursion {
@@ -68,14 +70,20 @@ const VALLEY_SHARE: f64 = 0.35;
 /// However low the tops, a valley this close to the rest before is a rest, rad: resting poses differ by that much.
 const VALLEY_RAD: f64 = 0.07;
 
-/// Finds the raises of one shin.
-pub(crate) fn course(stream: &Stream, settings: &Settings) -> Course {
-    let (axis, elevation_rad) = elevation(stream);
+/// Finds the raises of one shin. Where its foot was rolled, it neither rose nor shows about which axis it rises.
+pub(crate) fn course(stream: &Stream, rolls: &[Rolls], settings: &Settings) -> Course {
+    let rolled = |k: usize| {
+        rolls
+            .iter()
+            .any(|&(first, last)| (first..=last).contains(&k))
+    };
+    let (axis, elevation_rad) = elevation(stream, rolled);
     let turns = turning_points(
         &elevation_rad,
         settings.raise_min.radians() * REVERSAL_SHARE,
     );
-    let excursions = excursions(&elevation_rad, &turns, settings.raise_min.radians());
+    let mut excursions = excursions(&elevation_rad, &turns, settings.raise_min.radians());
+    excursions.retain(|excursion| !rolled(excursion.top));
     Course {
         axis,
         elevation_rad,
@@ -84,12 +92,12 @@ pub(crate) fn course(stream: &Stream, settings: &Settings) -> Course {
 }
 
 /// The principal axis of turning and the elevation about it.
-fn elevation(stream: &Stream) -> (Vector3<f64>, Vec<f64>) {
+fn elevation(stream: &Stream, rolled: impl Fn(usize) -> bool) -> (Vector3<f64>, Vec<f64>) {
     let ups: Vec<Vector3<f64>> = (0..stream.imus.len()).map(|k| stream.up(k)).collect();
     // What turns gravity in the sensor is what tilts it: this leaves heading and bias out of the axis.
     let mut turning = Matrix3::zeros();
     let stride = stream.count_in(0.1);
-    for k in (stride..ups.len()).step_by(stride) {
+    for k in (stride..ups.len()).step_by(stride).filter(|&k| !rolled(k)) {
         let turn = ups[k].cross(&ups[k - stride]);
         turning += turn * turn.transpose();
     }

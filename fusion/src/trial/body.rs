@@ -1,6 +1,6 @@
 //! The sensors of a run by placement, ready for the kernels, and which of them can be believed.
 
-use sensor::{Placement, Run, Side, Track, UnitLimits};
+use sensor::{MarkKind, Placement, Run, Side, Track, UnitLimits};
 
 use crate::analysis::RunProblem;
 use crate::calibrate::{Calibration, calibrate};
@@ -8,6 +8,7 @@ use crate::raise::companions::{Other, lifting_axis};
 use crate::raise::conclude::Roles;
 use crate::raise::contradiction::contradiction_rad;
 use crate::raise::lift::{Lifted, lifted};
+use crate::raise::rolled::Rolls;
 use crate::raise::segment::{Course, Excursion, course, elevation_about};
 use crate::settings::Settings;
 use crate::stream::Stream;
@@ -21,6 +22,8 @@ const DURATION_RATIO: f64 = 6.0;
 struct Segment {
     placement: Placement,
     stream: Stream,
+    /// Where the foot was rolled in and out.
+    rolls: Vec<Rolls>,
     course: Course,
 }
 
@@ -73,10 +76,12 @@ impl Body {
             let calibration = calibration(track, placement, context, problems);
             match Stream::new(track, calibration, &settings.tilt) {
                 Some(stream) => {
-                    let course = course(&stream, settings);
+                    let rolls = rolls(run, placement, &stream);
+                    let course = course(&stream, &rolls, settings);
                     segments.push(Segment {
                         placement,
                         stream,
+                        rolls,
                         course,
                     });
                 }
@@ -106,7 +111,7 @@ impl Body {
             };
             let own = own_excursions(shin, self.find(Placement::shin(side.other())));
             raises.extend(
-                lifted(&shin.stream, &own, settings)
+                lifted(&shin.stream, &own, &shin.rolls, settings)
                     .into_iter()
                     .map(|lifted| (side, lifted)),
             );
@@ -211,6 +216,28 @@ impl Body {
         let axis = lifting_axis(&other.stream, &raised.stream, &own, other.course.axis);
         Some(elevation_about(&other.stream, axis))
     }
+}
+
+/// Where marks say that the foot below this sensor was rolled in and out.
+fn rolls(run: &Run, placement: Placement, stream: &Stream) -> Vec<Rolls> {
+    run.marks
+        .iter()
+        .filter(|mark| mark.kind == MarkKind::Turn)
+        .filter(|mark| {
+            Side::ALL
+                .iter()
+                .filter(|&&side| mark.side.is_none_or(|said| said == side))
+                .any(|&side| Placement::shin(side) == placement)
+        })
+        .filter_map(|mark| {
+            let begin_s = mark.at.s();
+            let rolls = (
+                stream.index_at(begin_s),
+                stream.index_at(begin_s + mark.duration_s?),
+            );
+            (rolls.0 < rolls.1).then_some(rolls)
+        })
+        .collect()
 }
 
 /// From the session's flat recordings of the same placement: the first that can be used.
