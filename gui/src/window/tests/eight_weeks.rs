@@ -2,15 +2,18 @@
 //! and comes again, while the right one is looked after from the fifth visit on. Every number at the end is traced back
 //! to the recordings on disk.
 
+mod paper;
+
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use casebook::course::{Course, Step};
-use casebook::record::{Account, Purpose, Visit};
+use casebook::record::{Purpose, Visit};
 use casebook::report::{Language as Said, said};
 use casebook::{Origin, Repeatability, summarise_with};
 use fusion::{Angle, Raise, Settings};
-use sensor::bids::{RunFiles, find_runs, write_run};
+use sensor::bids::{find_runs, write_run};
 use sensor::synthetic::{RaisePlan, Scenario, simulate};
 use sensor::{Placement, RecordingId, Side};
 
@@ -35,6 +38,9 @@ const DRILL_GAIN_DEG: f64 = 4.5;
 const RAISES: usize = 3;
 /// Sums in another order differ by so much.
 const ROUNDED_DEG: f64 = 1e-9;
+
+/// The raises of every recording on disk, worked out anew.
+type Fresh = BTreeMap<String, Vec<Raise>>;
 
 /// What is pressed at the course of a visit, from 0.
 const PLANS: [(usize, &str); 4] = [
@@ -69,8 +75,9 @@ fn eight_visits_in_the_window_and_every_number_traced_back() {
     assert_eq!(drills[0], drills[1]);
     assert_ne!(drills[1], drills[2]);
     assert_eq!((&drills[2], &drills[5]), (&drills[4], &drills[0]));
-    screen.trace();
-    screen.report();
+    let fresh = screen.replayed();
+    screen.trace(&fresh);
+    screen.report(&fresh);
 }
 
 /// A recording of raises as they would come from the sensors; its folder.
@@ -234,53 +241,55 @@ impl Screened {
         &courses.find(|(own, _)| *own == side).unwrap().1
     }
 
-    /// The raises of a recording on disk, worked out anew.
-    fn replayed(&self, recording: &str) -> Vec<Raise> {
-        let data = self.folder.path().join("data");
-        let mut runs = find_runs(&data).unwrap().into_iter();
-        let files: RunFiles = runs.find(|run| run.id.to_string() == recording).unwrap();
-        let outcomes = analyse(&[files], &Settings::default(), None, false).unwrap();
-        assert_eq!(outcomes[0].error, None);
-        outcomes[0].raises.clone()
+    /// What `replay` would say of them.
+    fn replayed(&self) -> Fresh {
+        let runs = find_runs(&self.folder.path().join("data")).unwrap();
+        let outcomes = analyse(&runs, &Settings::default(), None, false).unwrap();
+        let one = |outcome: crate::analyse::Outcome| {
+            assert_eq!(outcome.error, None);
+            (outcome.id.to_string(), outcome.raises)
+        };
+        outcomes.into_iter().map(one).collect()
+    }
+
+    /// Own raises scatter less than people from day to day: between visits the rule's 2.4° holds.
+    fn between(&self) -> Repeatability {
+        let own = &self.chosen().account.repeatability;
+        assert!(own.sem.degrees() < 2.4);
+        Repeatability {
+            sem: Angle::from_degrees(2.4),
+            dof: own.dof,
+            origin: Origin::Published,
+        }
     }
 
     /// All that is kept, and every number of the course, from the recordings.
-    fn trace(&self) {
+    fn trace(&self, fresh: &Fresh) {
         let account = &self.chosen().account;
         assert_eq!(account.visits.len(), TOPS_DEG.len());
         let rounds = account.visits.iter().flat_map(|visit| &visit.rounds);
         let mut count = 0;
         for round in rounds {
-            assert_eq!(
-                round.raises,
-                self.replayed(&round.recording),
-                "{}",
-                round.recording
-            );
+            let name = &round.recording;
+            assert_eq!(round.raises, fresh[name], "{name}");
             count += round.raises.len();
         }
         // Both legs before and after the drill.
         assert_eq!(count, TOPS_DEG.len() * 4 * RAISES);
-        assert!(account.repeatability.sem.degrees() < 2.4);
         for side in Side::ALL {
-            self.trace_side(account, side);
+            self.trace_side(fresh, side);
         }
     }
 
-    fn trace_side(&self, account: &Account, side: Side) {
+    fn trace_side(&self, fresh: &Fresh, side: Side) {
         let course = self.course_of(side);
         assert!(course.left_out.is_empty(), "{:?}", course.left_out);
-        // Own raises scatter less than people from day to day: between visits the rule's 2.4° holds.
-        let known = Repeatability {
-            sem: Angle::from_degrees(2.4),
-            dof: account.repeatability.dof,
-            origin: Origin::Published,
-        };
+        let (account, known) = (&self.chosen().account, self.between());
         let mut points = Vec::new();
         for (week, (visit, kept)) in course.visits.iter().zip(&account.visits).enumerate() {
             assert_eq!(visit.date, kept.date);
-            let raises = self.replayed(&first_of(kept, side).recording);
-            let summary = summarise_with(&raises, side, &known).unwrap();
+            let raises = &fresh[&first_of(kept, side).recording];
+            let summary = summarise_with(raises, side, &known).unwrap();
             let ends = raises.iter().filter_map(|r| r.end_point.as_ref());
             let ends: Vec<f64> = ends.map(|end| end.angle.value.degrees()).collect();
             let mean = ends.iter().sum::<f64>() / ends.len() as f64;
@@ -311,24 +320,15 @@ impl Screened {
         assert!((slope - weighted_slope(&points)).abs() < 1e-6, "{slope}");
     }
 
-    /// The paper for the file has each mean, and names the recording that it comes from.
-    fn report(&mut self) {
+    /// The paper for the file, and the line to paste.
+    fn report(&mut self, fresh: &Fresh) {
         self.press("Reports");
         self.press("For the file as HTML");
         self.answered();
         let written = self.model().book.written.clone().unwrap();
         let html = std::fs::read_to_string(written).unwrap();
         assert!(html.contains("Mia Invented"));
-        for side in Side::ALL {
-            let visits = &self.chosen().account.visits;
-            for (point, kept) in self.course_of(side).visits.iter().zip(visits) {
-                // On paper to whole degrees, for ± is more than half of one.
-                let mean = format!("{:.0}°", point.summary.mean.degrees());
-                for text in [mean, first_of(kept, side).recording.clone()] {
-                    assert!(html.contains(&text), "{text} isn't in the report");
-                }
-            }
-        }
+        paper::trace(&html, fresh, &self.chosen().account, &self.between());
         let note = casebook::export::note::lines(&self.chosen().account, None, Said::English);
         self.wants(note.trim_end());
         for (line, side) in note.lines().zip(Side::ALL) {
