@@ -43,7 +43,7 @@ pub(crate) fn run(
         ));
     }
     if !args.json {
-        head(&drill, &line, out).map_err(CommandError::Output)?;
+        head(args.language, &drill, &line, out).map_err(CommandError::Output)?;
     }
     #[cfg(feature = "phone")]
     let page = args.phone.then(|| paged(args, err)).transpose()?;
@@ -90,7 +90,12 @@ fn list(out: &mut dyn Write) -> std::io::Result<Exit> {
 }
 
 /// What the person must know before it begins.
-fn head(drill: &Drill, line: &Timeline, out: &mut dyn Write) -> std::io::Result<()> {
+fn head(
+    language: Language,
+    drill: &Drill,
+    line: &Timeline,
+    out: &mut dyn Write,
+) -> std::io::Result<()> {
     let minutes = line.length_s / 60.0;
     writeln!(out, "{}, {minutes:.1} min", drill.name)?;
     for (what, sentences) in [("set-up", &drill.set_up), ("steps", &drill.steps)] {
@@ -100,11 +105,7 @@ fn head(drill: &Drill, line: &Timeline, out: &mut dyn Write) -> std::io::Result<
         }
     }
     writeln!(out, "stop at:")?;
-    for sentence in wording::STOP
-        .iter()
-        .copied()
-        .chain(drill.stop.iter().map(String::as_str))
-    {
+    for sentence in said::stop(language).iter().chain(&drill.stop) {
         writeln!(out, "  {sentence}")?;
     }
     writeln!(out, "{}", wording::ADVICE)?;

@@ -4,6 +4,7 @@
 //! the world outside must do. News of the sensors come in through [`Model::hear`].
 
 mod acts;
+mod affairs;
 mod book;
 mod browse;
 mod cautions;
@@ -17,6 +18,7 @@ mod pace;
 mod plan;
 mod result;
 mod sensors;
+mod shelf;
 mod visit;
 
 use std::path::PathBuf;
@@ -25,9 +27,10 @@ use std::time::Instant;
 use jiff::civil::DateTime;
 
 use super::settings::Settings;
-use crate::live::{Command, News};
+use crate::live::{Command, News, Wall};
 
 pub(super) use acts::{Act, Done, Effect, Finished, Purpose, Screen};
+pub(super) use affairs::{Affairs, AffairsAct, Matter};
 pub(super) use book::{Book, BookAct, Chosen, Fault, Secret};
 pub(super) use browse::{Browse, BrowseAct, Look, Recording};
 pub(super) use cautions::{Cautions, QUESTIONS, Verdict, Weight};
@@ -42,6 +45,7 @@ pub(super) use result::{BandChance, Recorded, SideResult};
 #[cfg(feature = "ble")]
 pub(super) use sensors::{Near, Search};
 pub(super) use sensors::{Row, Sensors, SensorsAct};
+pub(super) use shelf::{Chore, Shelf, ShelfAct};
 pub(super) use visit::{Asked, VisitAct};
 
 /// Sentences that are shown at a time.
@@ -101,6 +105,8 @@ pub(super) struct Model {
     pub(super) scratch: PathBuf,
     /// The time, as far as the model knows.
     pub(super) now: Instant,
+    /// The clock on the wall.
+    pub(super) wall: Wall,
     /// Day and time where this computer is.
     pub(super) civil: DateTime,
 }
@@ -119,7 +125,8 @@ impl Model {
             pace: None,
             #[cfg(feature = "phone")]
             is_on_phone: false,
-            civil: jiff::Zoned::now().datetime(),
+            wall: Wall::default(),
+            civil: Wall::default().now(),
             settings,
             screen: Screen::Start,
             before: Screen::Start,
@@ -190,6 +197,9 @@ impl Model {
             Verdict::Stops => Screen::Stopped,
             _ => Screen::Cautions,
         };
+        if screen == Screen::Measure && !self.may_go_on() {
+            return Vec::new();
+        }
         let mut effects = Vec::new();
         if self.screen == Screen::Cautions && screen != Screen::Cautions {
             effects.extend(self.keep_answers());

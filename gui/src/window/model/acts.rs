@@ -51,6 +51,10 @@ pub(in crate::window) enum Screen {
     Weeks,
     /// Reports.
     Report,
+    /// What is kept of a client, and where it goes.
+    Affairs,
+    /// The casebook's own care.
+    Shelf,
 }
 
 impl Screen {
@@ -68,7 +72,7 @@ impl Screen {
     pub(in crate::window) const fn is_of_client(self) -> bool {
         matches!(
             self,
-            Self::Drill | Self::Pacer | Self::Recheck | Self::Weeks | Self::Report
+            Self::Drill | Self::Pacer | Self::Recheck | Self::Weeks | Self::Report | Self::Affairs
         )
     }
 }

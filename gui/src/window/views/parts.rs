@@ -298,6 +298,16 @@ pub(super) fn fault(ui: &mut Ui, text: &str) {
     });
 }
 
+/// Sentences that say what was done, marked by a tick and not by colour alone.
+pub(super) fn done(ui: &mut Ui, sentences: &[String]) {
+    for text in sentences {
+        ui.horizontal(|ui| {
+            sign(ui, true);
+            ui.add(Label::new(text).wrap());
+        });
+    }
+}
+
 /// Two halves beside each other, or one below the other where there is no room.
 pub(super) fn halves(ui: &mut Ui, room: f32, add: impl FnMut(&mut Ui, usize)) {
     let mut add = add;

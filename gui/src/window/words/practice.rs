@@ -54,7 +54,7 @@ phrases! {
         AgainLeg = "{} leg, raises {}", "Bein {}, Hebungen {}";
         AgainThen = "{}, then {}", "{}, dann {}";
         AgainWithin = "Begin within {} s: a gain at once may be gone three minutes after the drill.", "Innerhalb von {} s beginnen: Ein Sofortgewinn kann drei Minuten nach der Übung vergangen sein.";
-        AgainLate = "More than three minutes have passed since the drill: a gain at once may be gone.", "Seit der Übung sind mehr als drei Minuten vergangen: Ein Sofortgewinn kann vergangen sein.";
+        AgainLate = "More than {} s have passed since the drill: a gain at once may be gone.", "Seit der Übung sind mehr als {} s vergangen: Ein Sofortgewinn kann vergangen sein.";
         AgainNoDrill = "No drill is noted at this visit. Choose one at the result.", "Bei diesem Besuch ist keine Übung vermerkt. Beim Ergebnis eine wählen.";
         AgainBegin = "Measure again", "Noch einmal messen";
         AgainResult = "This is what changed.", "Das hat sich geändert.";
