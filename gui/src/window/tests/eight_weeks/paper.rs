@@ -77,7 +77,7 @@ fn raise_rows(table: &Table, fresh: &Fresh) -> usize {
 }
 
 /// The recording that a caption names for a side, as `left: sub-a/ses-01/run-01`.
-fn named<'a>(caption: &'a str, side: Side) -> &'a str {
+fn named(caption: &str, side: Side) -> &str {
     let start = format!("{side}: ");
     let (_, rest) = caption.rsplit_once(&start).expect("the side");
     rest.split(", ").next().expect("a recording")
