@@ -204,6 +204,9 @@ impl Model {
         if self.screen == Screen::Cautions && screen != Screen::Cautions {
             effects.extend(self.keep_answers());
         }
+        if self.screen == Screen::Shelf {
+            self.book.shelf.phrase = Secret::default();
+        }
         if self.screen == Screen::Pacer && screen != Screen::Pacer {
             effects.extend(self.on_pace(PaceAct::Pause));
         }

@@ -58,7 +58,9 @@ pub(super) fn window(ui: &mut Ui, model: &Model) -> Vec<Act> {
         .fill(colours.ground)
         .inner_margin(Margin::symmetric(24, 12));
     CentralPanel::default().frame(ground).show(ui, |ui| {
-        acts.extend(told::told(ui, model));
+        parts::aside(ui, model.told.is_empty(), |ui| {
+            acts.extend(told::told(ui, model));
+        });
         if model.screen == Screen::Measure {
             acts.extend(measure::measure(ui, model));
         } else {

@@ -149,6 +149,10 @@ impl Model {
         let code = client.code.clone();
         let because = affairs.reason.trim().to_owned();
         let other = || affairs.other.clone().ok_or(Fault::NoOther);
+        let moves = [Matter::Move, Matter::Merge, Matter::Forget];
+        if moves.contains(&affairs.matter) && self.running.is_some() {
+            return Err(Fault::Running); // its files would be missed
+        }
         let upkeep = match affairs.matter {
             Matter::History => return Ok(Vec::new()),
             Matter::Consent => {

@@ -88,6 +88,8 @@ pub(in crate::window) enum Fault {
     NoVersion,
     /// The visit isn't in the casebook yet.
     NotKept,
+    /// A recording goes on.
+    Running,
     /// Nobody was chosen as the other client.
     NoOther,
     /// No recording was chosen.

@@ -154,6 +154,7 @@ impl Model {
                 let to = shelf.to.clone();
                 return Ok(Some(Ask::Upkeep(Upkeep::BackUp(to))));
             }
+            Chore::Restore if self.running.is_some() => return Err(Fault::Running),
             Chore::Restore => {
                 return Ok(Some(Ask::Restore {
                     from: shelf.from.clone(),

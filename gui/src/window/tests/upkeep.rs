@@ -366,3 +366,24 @@ fn the_time_for_a_recheck_is_that_of_the_rules() {
     screen.stage(ago(70));
     screen.wants("More than 60 s have passed since the drill");
 }
+
+#[test]
+fn a_client_is_forgotten_by_keys_alone_and_not_while_a_recording_goes_on() {
+    use crate::window::model::{Matter, Purpose};
+    let mut screen = Screened::new();
+    screen.stage(|model| staged::affairs(model, Matter::Forget));
+    screen.tab_to("Erase for good");
+    screen.key(eframe::egui::Key::Enter);
+    screen.wants("What is typed is neither the code nor the name");
+    let model = &mut screen.harness.state_mut().model;
+    let code = model.book.affairs.known.as_ref().unwrap().code.clone();
+    model.book.affairs.typed = code;
+    model.running = Some(Purpose::Check);
+    // The focus stays on the button, whatever is told above it.
+    model.tell("a: b; c".to_owned());
+    screen.harness.run_steps(3);
+    screen.key(eframe::egui::Key::Enter);
+    screen.wants("A recording goes on. End it first");
+    screen.key(eframe::egui::Key::Escape);
+    assert_eq!(screen.harness.state().model.screen, Screen::Clients);
+}

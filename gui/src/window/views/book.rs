@@ -77,15 +77,19 @@ pub(super) fn book(ui: &mut Ui, model: &Model) -> Vec<Act> {
 /// That the casebook is at work, what it did, or why it didn't do the last thing.
 pub(super) fn state(ui: &mut Ui, model: &Model) {
     let language = model.settings.language;
-    if 0 < model.book.waiting {
-        parts::soft(ui, language.say(Desk::Working));
-    }
-    if let Some(deed) = &model.book.deed {
-        parts::done(ui, &language.deed(deed));
-        ui.add_space(theme::GAP);
-    }
-    if let Some(fault) = &model.book.fault {
-        parts::fault(ui, &language.fault(fault));
-        ui.add_space(theme::GAP);
-    }
+    let book = &model.book;
+    let is_silent = book.waiting == 0 && book.deed.is_none() && book.fault.is_none();
+    parts::aside(ui, is_silent, |ui| {
+        if 0 < book.waiting {
+            parts::soft(ui, language.say(Desk::Working));
+        }
+        if let Some(deed) = &book.deed {
+            parts::done(ui, &language.deed(deed));
+            ui.add_space(theme::GAP);
+        }
+        if let Some(fault) = &book.fault {
+            parts::fault(ui, &language.fault(fault));
+            ui.add_space(theme::GAP);
+        }
+    });
 }

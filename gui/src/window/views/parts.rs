@@ -298,6 +298,16 @@ pub(super) fn fault(ui: &mut Ui, text: &str) {
     });
 }
 
+/// What comes and goes above other things. Those keep their places in the order, and so the focus, whether it is there or
+/// not.
+pub(super) fn aside(ui: &mut Ui, is_empty: bool, add: impl FnOnce(&mut Ui)) {
+    if is_empty {
+        ui.skip_ahead_auto_ids(1);
+    } else {
+        ui.scope(add);
+    }
+}
+
 /// Sentences that say what was done, marked by a tick and not by colour alone.
 pub(super) fn done(ui: &mut Ui, sentences: &[String]) {
     for text in sentences {

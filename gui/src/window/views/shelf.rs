@@ -14,6 +14,8 @@ use crate::window::words::{Desk, Language, Upkeep};
 const DUE_MAX: usize = 100;
 /// Width of the fields.
 const FIELD: f32 = 420.0;
+/// Room for the button beside a rule.
+const CHANGE: f32 = 130.0;
 
 /// The choice, and the chore that was chosen.
 pub(super) fn shelf(ui: &mut Ui, model: &Model) -> Vec<Act> {
@@ -203,8 +205,23 @@ impl Page<'_> {
                 let shipped = language.fill(Upkeep::RuleShipped, &[&number(info.default)]);
                 text = format!("{text} ({shipped})");
             }
-            self.line(&text);
-            parts::small(self.ui, info.source);
+            let mut is_wanted = false;
+            parts::row(
+                self.ui,
+                CHANGE,
+                |ui| {
+                    ui.add(Label::new(&text).wrap());
+                    parts::small(ui, info.source);
+                },
+                |ui| {
+                    let button = parts::plain(ui, language.say(Upkeep::Change));
+                    let name = language.fill(Upkeep::RuleChange, &[about]);
+                    is_wanted = parts::named(button, Role::Button, &name, true).clicked();
+                },
+            );
+            if is_wanted {
+                self.want(ShelfAct::Rule(info.key));
+            }
             if shelf.rule == Some(info.key) {
                 let limits = [number(info.least), number(info.most)];
                 let limits = language.fill(Upkeep::RuleLimits, &[&limits[0], &limits[1]]);
@@ -212,12 +229,6 @@ impl Page<'_> {
                 self.field(&label, &shelf.value, 160.0, ShelfAct::Value);
                 self.reason();
                 self.press(Upkeep::Set);
-            } else {
-                let button = parts::plain(self.ui, language.say(Upkeep::Change));
-                let name = language.fill(Upkeep::RuleChange, &[about]);
-                if parts::named(button, Role::Button, &name, true).clicked() {
-                    self.want(ShelfAct::Rule(info.key));
-                }
             }
             self.ui.add_space(theme::GAP);
         }

@@ -19,7 +19,7 @@ phrases! {
         Passphrase = "This passphrase doesn't open it. Type it again, with small and capital letters as they were. If it is right, the file is damaged or no casebook: restore a backup.", "Diese Passphrase öffnet es nicht. Noch einmal eingeben, mit Groß- und Kleinbuchstaben wie damals. Ist sie richtig, ist die Datei beschädigt oder kein Fallbuch: eine Sicherung zurückholen.";
         Weak = "The passphrase must have 10 characters or more. Take several words.", "Die Passphrase braucht mindestens 10 Zeichen. Mehrere Wörter nehmen.";
         NotOne = "This file is no casebook: {}. Name the casebook's own file.", "Diese Datei ist kein Fallbuch: {}. Die Datei des Fallbuchs nennen.";
-        Cut = "The casebook is cut short or damaged ({}). Leave it as it is and restore a backup: legraise book restore.", "Das Fallbuch ist abgeschnitten oder beschädigt ({}). So lassen und eine Sicherung zurückholen: legraise book restore.";
+        Cut = "The casebook is cut short or damaged ({}). Leave it as it is and restore a backup: the button for it is on this page.", "Das Fallbuch ist abgeschnitten oder beschädigt ({}). So lassen und eine Sicherung zurückholen: Der Knopf dafür ist auf dieser Seite.";
         Newer = "A newer program wrote this casebook. Use that one.", "Ein neueres Programm hat dieses Fallbuch geschrieben. Jenes benutzen.";
         Full = "The disk is full; nothing was changed. Make room and do it again.", "Die Platte ist voll; nichts wurde geändert. Platz schaffen und noch einmal.";
         ReadOnly = "The casebook may not be written; nothing was changed. Allow writing to the file and its folder.", "Das Fallbuch darf nicht geschrieben werden; nichts wurde geändert. Das Schreiben in Datei und Ordner erlauben.";
@@ -34,6 +34,7 @@ phrases! {
         NoName = "The client needs a name.", "Die Person braucht einen Namen.";
         NotAYear = "The year of birth is no year. Write four figures, or leave it empty.", "Das Geburtsjahr ist kein Jahr. Vier Ziffern schreiben oder leer lassen.";
         NoVersion = "Write to which version of the text consent was given.", "Schreiben, welcher Fassung des Textes zugestimmt wurde.";
+        Running = "A recording goes on. End it first, and wait until it is written.", "Eine Aufnahme läuft. Zuerst beenden und warten, bis sie geschrieben ist.";
         NoOther = "Choose the other client first.", "Zuerst die andere Person wählen.";
         NoRun = "Choose the recording first.", "Zuerst die Aufnahme wählen.";
         NoConsent = "There is no consent that could be taken back.", "Es gibt keine Einwilligung, die widerrufen werden könnte.";
@@ -60,6 +61,7 @@ impl Language {
             Fault::NotAYear => Wrong::NotAYear,
             Fault::NoVersion => Wrong::NoVersion,
             Fault::NotKept => Wrong::NotKept,
+            Fault::Running => Wrong::Running,
             Fault::NoOther => Wrong::NoOther,
             Fault::NoRun => Wrong::NoRun,
             Fault::NoConsent => Wrong::NoConsent,

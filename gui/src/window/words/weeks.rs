@@ -38,7 +38,7 @@ phrases! {
         Fhir = "Results for a health record, as FHIR", "Ergebnisse für eine Gesundheitsakte, als FHIR";
         Share = "Recordings to pass on", "Aufnahmen zum Weitergeben";
         ShareBody = "Recordings to pass on: without names, with dates moved by a number of days that nobody keeps.", "Aufnahmen zum Weitergeben: ohne Namen, die Daten um eine Zahl von Tagen verschoben, die niemand aufbewahrt.";
-        Private = "It holds the client's name: give it only to whom it is for.", "Darin steht der Name der Person: nur an den geben, für den es ist.";
+        Private = "A report holds the client's name: give it only to whom it is for.", "In einem Bericht steht der Name der Person: nur an den geben, für den er ist.";
         NoteTitle = "Line to paste", "Zeile zum Einfügen";
         NoteCopy = "Copy", "Kopieren";
         NoteNone = "Nothing to paste yet.", "Noch nichts zum Einfügen.";
