@@ -288,7 +288,7 @@ mod tests {
     fn a_recording_is_spelt_as_agreed() {
         let found = written(&[outcome()], false);
         assert_eq!(found["schema"], "legraise/analysis/1");
-        assert_eq!(found["method"]["version"], 1);
+        assert_eq!(found["method"]["version"], 2);
         assert_eq!(found["coverage"], 0.95);
         let expected = json!({
             "recording": "sub-X/ses-01/run-01", "task": "legraise", "path": "sub-X/ses-01/motion",

@@ -47,6 +47,7 @@ const link = new Link("pacer", {
     at("word").textContent = said.word;
     at("say").textContent = said.say;
     at("count").textContent = said.count;
+    draw(); // words and seconds of one moment
   },
   cue(word) {
     if (word !== "end") return;

@@ -42,12 +42,12 @@ pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
         let word = said::phase(report, phase.kind);
         let left = language.number(left_s, 0);
         inside(ui, rect.center(), most, &left);
-        (word, language.fill(Practice::Left, &[word, &left]))
+        (word.to_owned(), language.fill(Practice::Left, &[word, &left]))
     } else {
         let stroke = Stroke::new(6.0, Palette::of(ui).accent);
         ui.painter().circle_stroke(rect.center(), most, stroke);
-        let word = said::paced_out(report);
-        (word, word.to_owned())
+        let word = said::sentence(said::paced_out(report));
+        (word.clone(), word)
     };
     let counted = pace.drill.dose.counted;
     let count = at.map(|(phase, _)| said::count(report, counted, pace.line.choice, phase));
@@ -58,7 +58,7 @@ pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
     ui.vertical_centered(|ui| {
         let say = at.map_or("", |(phase, _)| phase.say.as_str());
         let text = if say.is_empty() || say == word {
-            word.to_owned()
+            word
         } else {
             format!("{word}: {say}")
         };
