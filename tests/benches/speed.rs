@@ -73,7 +73,8 @@ struct Recorded {
 }
 
 fn recorded() -> Recorded {
-    let run = run();
+    let mut run = run();
+    run.id.subject = Some("bench".to_owned());
     let folder = tempfile::tempdir().expect("a folder");
     write_run(folder.path(), &run).expect("it is written");
     let files = find_runs(folder.path()).expect("it is found").remove(0);

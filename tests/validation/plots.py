@@ -46,24 +46,24 @@ class Drawing:
 def trials(figures, title, path, top_deg):
     """Lag-free error of each trial, one bar a filter."""
     names = list(next(iter(figures.values())))
-    drawing = Drawing(760, 270, title)
+    drawing = Drawing(790, 270, title)
     left, bottom, height, group = 40, 230, 170, 70
-    for step in range(int(top_deg / 0.5) + 1):
-        y = bottom - height * step * 0.5 / top_deg
+    for step in range(5):
+        y = bottom - height * step / 4
         drawing.line(left, y, left + group * len(names), y, "#ddd")
-        drawing.text(left - 4, y + 4, f"{step * 0.5:g}°", "end")
+        drawing.text(left - 4, y + 4, f"{top_deg * step / 4:.3g}°", "end")
     for k, (name, by_trial) in enumerate(figures.items()):
         colour = OURS if k == 0 else OTHERS[(k - 1) % len(OTHERS)]
         wide = (group - 14) / len(figures)
-        drawing.bar(left + 118 * k, 30, 9, 9, colour)
-        drawing.text(left + 118 * k + 12, 39, name.split(", gain")[0])
+        drawing.bar(left + 122 * k, 30, 9, 9, colour)
+        drawing.text(left + 122 * k + 12, 39, name.split(", gain")[0])
         for n, trial in enumerate(names):
             value = by_trial[trial][1]
             tall = height * min(value / top_deg, 1.0)
             x = left + group * n + 7 + wide * k
             drawing.bar(x, bottom - tall, wide - 1, tall, colour)
-            if value > top_deg:
-                drawing.text(x + wide / 2, bottom - height - 3, f"{value:.1f}", "middle")
+            if value > top_deg:  # it goes on: the table tells how far
+                drawing.bar(x, bottom - height + 8, wide - 1, 3, "white")
     for n, trial in enumerate(names):
         drawing.text(left + group * (n + 0.5), bottom + 14, trial.split("_")[0].removeprefix("sub-"), "middle")
     drawing.write(path)
