@@ -26,7 +26,7 @@ for picture in "$folder"/window-*.ppm; do
 done
 count=$(ls "$folder"/window-*.png | wc -l)
 echo "$count pictures in $folder"
-[ "$count" -eq 100 ] || { echo "expected 100: 25 states, 2 sizes, light and dark" >&2; exit 1; }
+[ "$count" -eq 116 ] || { echo "expected 116: 29 states, 2 sizes, light and dark" >&2; exit 1; }
 if [ "$docs" = yes ]; then
     mkdir -p docs/pictures
     for name in start cautions sensors-check table agree ready rising end-point result recordings; do

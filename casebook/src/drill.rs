@@ -7,6 +7,7 @@ mod check;
 mod error;
 mod propose;
 mod text;
+mod words;
 
 #[cfg(test)]
 mod tests;
@@ -19,6 +20,7 @@ use crate::caution::Caution;
 
 pub use error::{DrillError, DrillErrorKind, DrillPlace};
 pub use propose::{Excluded, Exclusion, Proposal, Proposed, propose};
+pub use words::DrillWords;
 
 /// The format's name. Its number goes up when a former reader would misunderstand a drill.
 pub const SCHEMA: &str = "legraise/drill/1";
@@ -216,6 +218,8 @@ pub struct Drill {
     pub beats: Vec<Beat>,
     /// Who must not, or not so.
     pub cautions: Vec<DrillCaution>,
+    /// The same in other languages.
+    pub words: Vec<DrillWords>,
 }
 
 impl Drill {

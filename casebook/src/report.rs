@@ -33,9 +33,9 @@ pub use words::INTENDED_USE;
 /// What the casebook judged, as sentences in every language: for screens that say the same as a report.
 pub mod said {
     pub use super::words::{
-        advice_steps, band, bands, bands_are_policy, cautious, change, condition, difference,
-        drills_are_unproven, left_out, note, recheck_note, repeatability, sentence, stop, trend,
-        warm_up,
+        advice_steps, band, bands, bands_are_policy, cautious, change, condition, count,
+        difference, drills_are_unproven, left_out, note, paced_out, phase, recheck_note,
+        repeatability, sentence, stop, trend, warm_up,
     };
 }
 

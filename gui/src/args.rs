@@ -9,6 +9,7 @@ mod conditions;
 #[cfg(feature = "book")]
 mod course;
 mod examples;
+mod pace;
 mod records;
 #[cfg(feature = "book")]
 mod visit;
@@ -35,6 +36,7 @@ use examples::{
     CALIBRATE_EXAMPLES, DECODE_EXAMPLES, EXAMPLES, LIVE_EXAMPLES, PROFILE_EXAMPLES,
     REPLAY_EXAMPLES, SIMULATE_EXAMPLES, TILT_EXAMPLES,
 };
+pub(crate) use pace::PaceArgs;
 #[cfg(feature = "window")]
 pub(crate) use records::ForWhom;
 pub(crate) use records::{DatesChoice, Form, MadeArgs, ReportArgs, ShareArgs};
@@ -78,6 +80,8 @@ pub(crate) enum Command {
     Share(ShareArgs),
     /// Analyse a whole data set, called as BIDS Apps are
     App(AppArgs),
+    /// Show a drill stretch by stretch, when each is due, and on a phone if wanted
+    Pace(PaceArgs),
     /// Print when not to test, and when to stop
     Cautions,
     /// Make, check, back up and restore the casebook

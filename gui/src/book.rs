@@ -1,10 +1,15 @@
 //! The casebook as the program uses it: found, opened with its passphrase, and brought in line with the disk.
 
 mod consent;
+mod copies;
 mod drills;
 mod fault;
+mod give;
 pub(crate) mod json;
+mod leave;
 mod moves;
+mod moving;
+mod own;
 mod passphrase;
 mod take;
 mod visits;
@@ -20,9 +25,14 @@ use crate::args::BookFile;
 use crate::error::CommandError;
 
 pub(crate) use consent::{check_cautions, check_recording};
+pub(crate) use copies::put_back;
 pub(crate) use drills::{drill_named, drills};
 pub(crate) use fault::BookFault;
+pub(crate) use give::give;
+pub(crate) use leave::{Forgotten, forget, merge};
 pub(crate) use moves::finish as finish_moves;
+pub(crate) use moving::{Moving, id_of, move_recording};
+pub(crate) use own::{set_bands, set_rule};
 pub(crate) use passphrase::{new_passphrase, passphrase};
 pub(crate) use take::{kept_round, take};
 pub(crate) use visits::{empty_visit, next_label};

@@ -11,6 +11,7 @@ pub(crate) mod course;
 #[cfg(feature = "book")]
 pub(crate) mod decide;
 pub(crate) mod live;
+pub(crate) mod pace;
 #[cfg(feature = "book")]
 pub(crate) mod plan;
 pub(crate) mod profile;
@@ -42,6 +43,7 @@ The same work is done by commands:
   legraise simulate DIR    write an invented data set to try things on
   legraise report …        a client's course on paper, or for other programs
   legraise share DATA OUT  recordings that may be passed on
+  legraise pace DRILL      a drill, stretch by stretch
   legraise profile         list, check and try out sensor profiles
   legraise cautions        when not to test, and when to stop
   legraise book, client, visit, decide, recheck, course, plan, bands, rules    the casebook

@@ -83,6 +83,9 @@ pub(crate) enum CommandError {
         /// What it holds.
         names: Vec<String>,
     },
+    /// A drill can't be had; the text says where, what, and the mend.
+    #[error("{0}")]
+    Drill(String),
     /// A sensor profile can't be had.
     #[error(transparent)]
     Load(#[from] LoadError),
@@ -168,6 +171,7 @@ impl CommandError {
                 | ShareError::Inside(_)
                 | ShareError::NoClient(_),
             )
+            | Self::Drill(_)
             | Self::NoVisit(_)
             | Self::Find(FindError::Missing { .. })
             | Self::Selector(_)

@@ -15,10 +15,12 @@ mod news;
 mod open;
 mod person;
 mod plan;
+mod wall;
 
 pub(crate) use engine::{Handle, start};
 pub(crate) use health::Health;
 pub(crate) use news::{Command, News, Outcome};
 pub(crate) use plan::{Plan, Task, Visit};
+pub(crate) use wall::Wall;
 #[cfg(feature = "window")]
 pub(crate) use {engine::start_waking, news::Waker, open::NOT_MEASURED};

@@ -6,11 +6,16 @@ mod args;
 mod book;
 mod commands;
 mod contain;
+mod drills;
 mod error;
 #[cfg(feature = "pdf")]
 mod fonts;
 mod live;
 mod output;
+#[cfg(feature = "phone")]
+mod pacing;
+#[cfg(feature = "phone")]
+mod pages;
 mod profiles;
 mod progress;
 mod results;
@@ -87,6 +92,7 @@ fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, watched: Watched) ->
         Some(Command::Report(args)) => commands::report::run(args, out, err),
         Some(Command::Share(args)) => commands::share::run(args, out, err),
         Some(Command::App(args)) => commands::app::run(args, err),
+        Some(Command::Pace(args)) => commands::pace::run(args, out, err),
         Some(Command::Cautions) => commands::cautions(out),
         #[cfg(feature = "book")]
         Some(Command::Book(args)) => commands::book::run(args, out, err),

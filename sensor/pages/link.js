@@ -8,7 +8,8 @@ const AGAIN_MS = [300, 600, 1200, 2000];
 const PUSH_MS = 50;
 const NOT_KNOWN = 4401;
 
-/// What the page is told: `welcome(name)`, `gone()`, `refused()`, `cue(word)`, `pressed(number)`, `taken(number)`.
+/// What the page is told: `welcome(name)`, `gone()`, `refused()`, `cue(word)`, `pressed(number)`, `taken(number)`,
+/// `beat(what the pacer shows)`.
 export class Link {
   #role;
   #told;
@@ -100,6 +101,8 @@ export class Link {
       this.#told.taken?.(said.a);
     } else if ("mk" in said) {
       this.#told.pressed?.(said.mk);
+    } else if ("beat" in said) {
+      this.#told.beat?.(said);
     } else if ("cue" in said) {
       this.#isOver = said.cue === "end";
       this.#told.cue(said.cue);

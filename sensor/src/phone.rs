@@ -1,13 +1,14 @@
-//! A phone as a sensor, and as the button in the client's hand, without an app: this program serves two pages over
-//! HTTPS on the local network.
+//! A phone as a sensor, as the button in the client's hand, and as the picture that paces a drill, without an app: this
+//! program serves three pages over HTTPS on the local network.
 //!
 //! ```text
-//! listen ─► TLS ─► http ─┬─► pages (six files, compiled in)
+//! listen ─► TLS ─► http ─┬─► pages (eight files, compiled in)
 //!                        ├─► socket ─┐
 //!                        └─► push ───┴─► guest ─► source ─► events
 //! ```
 //! A page comes with a token that is good once, and stays with a key. Whoever has neither gets nothing but the files.
 
+mod beat;
 mod certificate;
 mod clock;
 mod desk;
@@ -30,6 +31,7 @@ use std::sync::Arc;
 
 use tokio::net::TcpListener;
 
+pub use beat::{Beat, Circle};
 pub use desk::{Cue, Role};
 pub use error::PhoneError;
 pub use invitation::Invitation;
@@ -141,6 +143,17 @@ impl Server {
     /// From now on each press of a hand marker is a mark of this run.
     pub fn begin_marks(&self, begin: Begin) {
         self.desk.begin_marks(begin);
+    }
+
+    /// Waits until a page of this role has come.
+    pub async fn met(&self, role: Role) {
+        let mut met = self.desk.met.subscribe();
+        drop(met.wait_for(|met| met.contains(&role)).await); // it is served as long as we are
+    }
+
+    /// From now on the pacer's page shows this.
+    pub fn pace(&self, beat: Beat) {
+        self.desk.beats.send_replace(Some(beat));
     }
 
     /// Tells all pages.

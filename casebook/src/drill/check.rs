@@ -4,10 +4,10 @@ use std::ops::Range;
 
 use toml::Spanned;
 
-use super::text::{BeatText, CautionText, Count, DoseText, DrillText, Seconds, Text};
+use super::text::{BeatText, CautionText, Count, DoseText, DrillText, Seconds, Text, WordsText};
 use super::{
     Amount, Beat, BeatKind, Dose, Drill, DrillCaution, DrillError, DrillErrorKind, DrillPlace,
-    SCHEMA,
+    DrillWords, SCHEMA,
 };
 use crate::pacer::{Choice, length_s};
 use DrillErrorKind as K;
@@ -46,7 +46,7 @@ pub(super) fn drill(text: &str, id: &str) -> Done<Drill> {
     }
     let from_deg = check.number("from_deg", &source.from_deg, 0.0, 179.0)?;
     let to_deg = check.number("to_deg", &source.to_deg, from_deg + 1.0, 180.0)?;
-    let drill = Drill {
+    let mut drill = Drill {
         id: id.to_owned(),
         name: check.words("name", &source.name, CUE_CHARS_MAX)?,
         kind: source.kind,
@@ -64,7 +64,12 @@ pub(super) fn drill(text: &str, id: &str) -> Done<Drill> {
         dose: check.dose(&source.dose)?,
         beats: check.beats(&source.beat)?,
         cautions: check.cautions(&source.caution)?,
+        words: Vec::new(),
     };
+    for (language, words) in &source.words {
+        let words = check.translated(language, words, &drill)?;
+        drill.words.push(words);
+    }
     let found_s = length_s(&drill, &Choice::most(&drill));
     if found_s > Drill::LENGTH_S_MAX {
         let limit_s = Drill::LENGTH_S_MAX;
@@ -228,6 +233,49 @@ impl Check<'_> {
             })
         };
         beats.iter().map(beat).collect()
+    }
+
+    /// The same number of sentences in every place: which is which is known by its order.
+    fn translated(
+        &self,
+        language: &str,
+        words: &Spanned<WordsText>,
+        drill: &Drill,
+    ) -> Done<DrillWords> {
+        if language.len() != 2 || !language.bytes().all(|b| b.is_ascii_lowercase()) {
+            let found = language.to_owned();
+            return Err(self.at(words, K::Language { found }));
+        }
+        let text = words.get_ref();
+        let as_many = |key, list: Option<&Spanned<Vec<Text>>>, expected, most| {
+            let texts = list.map_or(&[][..], |list| list.get_ref());
+            let found = texts.len();
+            if found != expected {
+                let kind = K::Untold {
+                    key,
+                    found,
+                    expected,
+                };
+                return Err(list.map_or_else(
+                    || self.at(words, kind.clone()),
+                    |list| self.at(list, kind.clone()),
+                ));
+            }
+            let each = texts.iter();
+            each.map(|text| self.words(key, text, most)).collect()
+        };
+        let (short, long) = (CUE_CHARS_MAX, SENTENCE_CHARS_MAX);
+        Ok(DrillWords {
+            language: language.to_owned(),
+            name: self.words("name", &text.name, short)?,
+            aim: self.words("aim", &text.aim, long)?,
+            set_up: as_many("set_up", Some(&text.set_up), drill.set_up.len(), long)?,
+            steps: as_many("steps", Some(&text.steps), drill.steps.len(), long)?,
+            faults: as_many("faults", Some(&text.faults), drill.faults.len(), long)?,
+            stop: as_many("stop", text.stop.as_ref(), drill.stop.len(), long)?,
+            say: as_many("say", Some(&text.say), drill.beats.len(), short)?,
+            why: as_many("why", text.why.as_ref(), drill.cautions.len(), long)?,
+        })
     }
 
     fn cautions(&self, cautions: &[Spanned<CautionText>]) -> Done<Vec<DrillCaution>> {

@@ -105,6 +105,22 @@ pub enum DrillErrorKind {
         /// As written.
         most: f64,
     },
+    /// Words of a language that has no code.
+    #[error("words.{found}, expected two small letters, such as words.de")]
+    Language {
+        /// As written.
+        found: String,
+    },
+    /// Not as many sentences as the drill has.
+    #[error("{found} of {key} in these words, expected {expected} as in the drill")]
+    Untold {
+        /// Of what.
+        key: &'static str,
+        /// How many.
+        found: usize,
+        /// How many the drill has.
+        expected: usize,
+    },
     /// Two cautions for the same.
     #[error("a second caution for {word}, expected one for each")]
     Twice {
@@ -137,6 +153,8 @@ impl DrillErrorKind {
             Self::Count { .. } => "add or remove some",
             Self::Range { .. } => "correct the number",
             Self::Reversed { .. } => "turn the numbers round",
+            Self::Language { .. } => "write the language's code of ISO 639-1",
+            Self::Untold { .. } => "say each sentence once, in the same order",
             Self::Twice { .. } => "join them to one",
             Self::TooLong { .. } => "lower sets, reps or seconds",
         }

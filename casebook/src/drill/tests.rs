@@ -285,3 +285,72 @@ fn a_damaged_file_is_refused_at_a_line_it_has() {
         }
     }
 }
+
+#[test]
+fn a_drill_is_told_in_another_language_whole_or_not_at_all() {
+    let words = r#"
+[words.de]
+name = "Eigene"
+aim = "Etwas."
+set_up = ["Hinlegen."]
+steps = ["Atmen.", "Weiter."]
+faults = ["Hast."]
+say = ["aus", "ein"]
+why = ["Es drückt."]
+"#;
+    let text = format!("{GOOD}{words}");
+    let drill = Drill::parse(&text, "own").unwrap();
+    assert!(drill.speaks("de") && !drill.speaks("fr"));
+    assert_eq!(drill.told_in("fr"), drill);
+    let told = drill.told_in("de");
+    assert_eq!((told.name.as_str(), told.id.as_str()), ("Eigene", "own"));
+    assert_eq!(told.beats[1].say, "ein");
+    assert_eq!(told.cautions[0].why, "Es drückt.");
+    // What is done and how much is the same.
+    assert_eq!((told.dose, told.kind), (drill.dose, drill.kind));
+    for (before, after, expected) in [
+        (
+            r#""Atmen.", "Weiter.""#,
+            r#""Atmen.""#,
+            "1 of steps in these words, expected 2",
+        ),
+        (
+            r#"say = ["aus", "ein"]"#,
+            r#"say = ["aus"]"#,
+            "1 of say in these words",
+        ),
+        (
+            r#"why = ["Es drückt."]"#,
+            "",
+            "0 of why in these words, expected 1",
+        ),
+        (
+            "words.de",
+            "words.german",
+            "words.german, expected two small letters",
+        ),
+        (
+            r#"name = "Eigene""#,
+            r#"name = """#,
+            "name has 0 characters",
+        ),
+    ] {
+        assert!(text.contains(before), "{before}");
+        let e = Drill::parse(&text.replacen(before, after, 1), "own").unwrap_err();
+        assert!(e.to_string().contains(expected), "{e}");
+        assert!(e.place.line > Some(36), "{e}");
+    }
+}
+
+#[test]
+fn every_drill_that_comes_with_the_program_speaks_the_languages_of_reports() {
+    for drill in shipped() {
+        for language in crate::report::Language::ALL {
+            let code = language.code();
+            let is_told = code == "en" || drill.speaks(code);
+            assert!(is_told, "{}: no words in {code}", drill.id);
+            let told = drill.told_in(code);
+            assert_eq!(told.name == drill.name, code == "en", "{}", drill.id);
+        }
+    }
+}

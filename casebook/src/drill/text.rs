@@ -1,5 +1,6 @@
 //! The drill as it is written: keys and types, nothing checked beyond them.
 
+use std::collections::BTreeMap;
 use std::fmt;
 use std::marker::PhantomData;
 
@@ -32,6 +33,21 @@ pub(super) struct DrillText {
     pub(super) beat: Vec<Spanned<BeatText>>,
     #[serde(default)]
     pub(super) caution: Vec<Spanned<CautionText>>,
+    #[serde(default)]
+    pub(super) words: BTreeMap<String, Spanned<WordsText>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WordsText {
+    pub(super) name: Text,
+    pub(super) aim: Text,
+    pub(super) set_up: Spanned<Vec<Text>>,
+    pub(super) steps: Spanned<Vec<Text>>,
+    pub(super) faults: Spanned<Vec<Text>>,
+    pub(super) stop: Option<Spanned<Vec<Text>>>,
+    pub(super) say: Spanned<Vec<Text>>,
+    pub(super) why: Option<Spanned<Vec<Text>>>,
 }
 
 #[derive(Deserialize)]

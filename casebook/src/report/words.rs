@@ -7,6 +7,7 @@
 mod facts;
 mod german;
 mod judged;
+mod paced;
 mod text;
 
 use super::language::{Language, Phrase, phrases};
@@ -17,6 +18,7 @@ pub use judged::{
     advice_steps, band, bands, change, condition, difference, left_out, note, recheck_note,
     repeatability, trend, warm_up,
 };
+pub use paced::{count, paced_out, phase};
 pub(crate) use text::Text;
 
 /// What the program is for; stands in every report.
@@ -104,5 +106,6 @@ mod tests {
     fn both_languages_fill_the_same_gaps() {
         Text::ALL.iter().copied().for_each(is_sound);
         facts::Fact::ALL.iter().copied().for_each(is_sound);
+        paced::Paced::ALL.iter().copied().for_each(is_sound);
     }
 }

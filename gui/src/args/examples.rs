@@ -29,6 +29,15 @@ Examples:
 Exit status: 0 done; 1 a recording, or a sensor's file of it, could not be read or analysed, or none
 was found; 2 a PATH that isn't there, or wrong usage.";
 
+pub(super) const PACE_EXAMPLES: &str = "\
+Examples:
+  legraise pace                                   the drills there are
+  legraise pace calves-up-long-breath --reps 8    as it is done, breath by breath
+  legraise pace my-drill.toml --at-once           all of it now, to check a drill of your own
+  legraise pace calves-up-long-breath --phone     on the client's phone as well
+
+A drill's file is described in docs/casebook.md. Stop at pain, tingling or numbness.";
+
 pub(super) const TILT_EXAMPLES: &str = "\
 Prints `t_s,w,x,y,z`, a row for each sample that was accepted: the unit quaternion that turns sensor
 axes into earth axes (v_earth = q v_sensor q*), earth with z up and an arbitrary heading. It knows

@@ -1,7 +1,7 @@
 //! The drills to choose from: those that come with the program, and the practitioner's own.
 
-use std::fs::{self, File};
-use std::io::{Read as _, Write};
+use std::fs;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use casebook::drill::{Drill, shipped};
@@ -17,7 +17,7 @@ pub(crate) fn drills(store: &Store, err: &mut dyn Write) -> Result<Vec<Drill>, C
         return Ok(all);
     };
     for path in files(Path::new(&folder), err) {
-        match own(&path) {
+        match crate::drills::read(&path) {
             Ok(drill) => {
                 all.retain(|known| known.id != drill.id);
                 all.push(drill);
@@ -68,15 +68,4 @@ fn files(folder: &Path, err: &mut dyn Write) -> Vec<PathBuf> {
         .collect();
     paths.sort();
     paths
-}
-
-fn own(path: &Path) -> Result<Drill, String> {
-    let place = path.display();
-    let mut text = String::new();
-    let limit = Drill::BYTES_MAX as u64 + 1;
-    File::open(path)
-        .and_then(|file| file.take(limit).read_to_string(&mut text))
-        .map_err(|e| format!("{place}: {e}; check that it is a text file that may be read"))?;
-    let id = path.file_stem().unwrap_or_default().to_string_lossy();
-    Drill::parse(&text, &id).map_err(|e| format!("{place}: {e}"))
 }

@@ -3,7 +3,8 @@
 
 use std::io::Write;
 
-use casebook::record::{Client, KeptRound, Visit};
+use casebook::record::{Account, Client, KeptRound, Visit};
+use casebook::store::Changed;
 use casebook::{BandChance, Bands, Change, Finding, SideSummary, wording};
 use fusion::Angle;
 use serde_json::{Value, json};
@@ -151,5 +152,37 @@ pub(crate) fn change(change: &Change) -> Value {
         "limit_deg": degrees(change.limit),
         "is_beyond_error": change.is_beyond_error(),
         "words": wording::change(change),
+    })
+}
+
+/// Changes as values.
+pub(crate) fn changes(history: &[Changed]) -> Vec<Value> {
+    let one = |changed: &Changed| {
+        json!({
+            "at": changed.at.to_string(),
+            "place": changed.place,
+            "field": changed.field,
+            "former": changed.former,
+            "reason": changed.reason,
+        })
+    };
+    history.iter().map(one).collect()
+}
+
+/// The record of one client as JSON: `legraise client show --json` prints the same.
+pub(crate) fn record(account: &Account) -> Value {
+    let plan = |(side, plan): &(sensor::Side, casebook::course::Plan)| {
+        json!({
+            "side": side.as_str(),
+            "band": plan.band + 1,
+            "label": account.bands.label(plan.band),
+            "since": plan.since.map(|date| date.to_string()),
+        })
+    };
+    json!({
+        "schema": "legraise/record/1",
+        "client": client(&account.client),
+        "plans": account.plans.iter().map(plan).collect::<Vec<_>>(),
+        "visits": account.visits.iter().map(visit).collect::<Vec<_>>(),
     })
 }

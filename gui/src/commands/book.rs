@@ -3,8 +3,7 @@
 use std::io::Write;
 use std::path::Path;
 
-use casebook::store::{Setting, Store, restore};
-use jiff::Zoned;
+use casebook::store::{Setting, Store};
 use serde_json::json;
 
 use super::settings;
@@ -107,8 +106,7 @@ fn put_back(
         from.display()
     );
     book::confirmed(yes, &what)?;
-    let stamp = Zoned::now().strftime("%Y%m%dT%H%M%S").to_string();
-    let aside = restore(from, &path, &passphrase(file)?, &stamp)?;
+    let aside = book::put_back(from, &path, &passphrase(file)?)?;
     let kept = aside.map_or_else(String::new, |aside| {
         format!("; the former casebook is {}", aside.display())
     });

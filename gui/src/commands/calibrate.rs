@@ -10,7 +10,7 @@ use sensor::{Conditions, Placement, RecordingId, UnitLimits};
 use super::live::{kept, visit};
 use crate::args::CalibrateArgs;
 use crate::error::{CommandError, Exit};
-use crate::live::{self, Handle, News, Plan, Task, Visit};
+use crate::live::{self, Handle, News, Plan, Task, Visit, Wall};
 use crate::selector::source;
 
 /// A calibrated value stands for 95 of 100 cases within this many standard deviations.
@@ -39,6 +39,7 @@ pub(crate) fn run(
         with_marker: false,
         #[cfg(feature = "phone")]
         page_ip: args.page_address,
+        wall: Wall::default(),
         heeds_signals: true,
     })?;
     let guided = Guided { is_watched }.through(&run, out, err);

@@ -6,7 +6,7 @@ mod leave;
 use std::io::Write;
 
 use casebook::record::{Client, Consent};
-use casebook::store::{Changed, ConsentFault, Store, account};
+use casebook::store::{ConsentFault, Store, account};
 use jiff::civil::Date;
 use serde_json::json;
 
@@ -188,7 +188,7 @@ fn show(
 ) -> Result<(), CommandError> {
     let account = account(store, &store.code_of(client)?)?;
     if is_json {
-        return json::write(out, &give::record(&account));
+        return json::write(out, &json::record(&account));
     }
     let client = &account.client;
     let mut lines = vec![format!("{}  {}", client.code, client.name)];
@@ -235,20 +235,6 @@ fn show(
     writeln!(out, "{}", lines.join("\n")).map_err(CommandError::Output)
 }
 
-/// Changes as values.
-pub(super) fn changes(history: &[Changed]) -> Vec<serde_json::Value> {
-    let one = |changed: &Changed| {
-        json!({
-            "at": changed.at.to_string(),
-            "place": changed.place,
-            "field": changed.field,
-            "former": changed.former,
-            "reason": changed.reason,
-        })
-    };
-    history.iter().map(one).collect()
-}
-
 fn history(
     store: &Store,
     client: Option<&str>,
@@ -263,7 +249,7 @@ fn history(
         let object = json!({
             "schema": "legraise/history/1",
             "client": code,
-            "changes": changes(&history),
+            "changes": json::changes(&history),
         });
         return json::write(out, &object);
     }

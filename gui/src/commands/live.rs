@@ -16,7 +16,7 @@ use super::tell;
 use crate::analyse::analyse;
 use crate::args::{LiveArgs, VisitArgs};
 use crate::error::{CommandError, Exit};
-use crate::live::{self, Command, Handle, News, Plan, Task, Visit};
+use crate::live::{self, Command, Handle, News, Plan, Task, Visit, Wall};
 use crate::selector::sources;
 #[cfg(feature = "book")]
 use crate::selector::{Asked, Selector};
@@ -53,6 +53,7 @@ pub(crate) fn run(
         with_marker: args.marker,
         #[cfg(feature = "phone")]
         page_ip: args.page_address,
+        wall: Wall::default(),
         heeds_signals: true,
     })?;
     if is_watched && io::stdin().is_terminal() {

@@ -3,11 +3,11 @@
 use std::io::Write;
 
 use casebook::store::{Setting, Store};
-use casebook::{Bands, Rules, wording};
+use casebook::{Rules, wording};
 use serde_json::json;
 
 use crate::args::{BandsArgs, RulesArgs};
-use crate::book::{self, BookFault, json};
+use crate::book::{self, json};
 use crate::error::{CommandError, Exit};
 
 /// `legraise bands`.
@@ -18,8 +18,7 @@ pub(crate) fn bands(
 ) -> Result<Exit, CommandError> {
     let store = book::open(&args.file, err)?;
     if !args.edges.is_empty() {
-        let bands = Bands::from_edges_deg(&args.edges).map_err(BookFault::from)?;
-        store.set_bands(&bands, book::why(&args.because))?;
+        book::set_bands(&store, &args.edges, &args.because)?;
     }
     let bands = store.bands()?;
     if args.json {
@@ -44,11 +43,10 @@ pub(crate) fn rules(
     err: &mut dyn Write,
 ) -> Result<Exit, CommandError> {
     let store = book::open(&args.file, err)?;
-    let mut rules = store.rules()?;
     if let (Some(key), Some(value)) = (&args.key, args.value) {
-        rules.set(key, value).map_err(BookFault::from)?;
-        store.set_rules(&rules, book::why(&args.because))?;
+        book::set_rule(&store, key, value, &args.because)?;
     }
+    let rules = store.rules()?;
     let all = Rules::ALL.iter().map(|info| {
         let value = rules.get(info.key).unwrap_or(info.default);
         (info, value)

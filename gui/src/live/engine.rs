@@ -139,7 +139,7 @@ async fn live(
 
 fn heading(plan: &Plan, opened: &Opened) -> Heading {
     let mut heading = Heading {
-        acquired: Some(jiff::Zoned::now().strftime("%Y-%m-%dT%H:%M:%S").to_string()),
+        acquired: Some(plan.wall.now().strftime("%Y-%m-%dT%H:%M:%S").to_string()),
         conditions: plan.conditions.clone(),
         streams: opened.sources.iter().flat_map(|s| s.streams()).collect(),
         ..Heading::default()

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use fusion::calibrate::FacesWanted;
 use sensor::{Conditions, RecordingId};
 
+use super::wall::Wall;
 use crate::selector::Asked;
 
 /// What is recorded.
@@ -57,6 +58,8 @@ pub(crate) struct Plan {
     /// The address at which pages are served; the likeliest one of this computer without.
     #[cfg(feature = "phone")]
     pub(crate) page_ip: Option<IpAddr>,
+    /// The clock by which it is dated.
+    pub(crate) wall: Wall,
     /// Whether this computer's signals to stop end it.
     pub(crate) heeds_signals: bool,
 }

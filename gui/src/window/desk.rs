@@ -1,14 +1,17 @@
 //! The desk at which the casebook lies: a thread of its own opens it, asks it and writes into it, one thing after the
 //! other. Deriving the key alone takes longer than a frame may.
 
+mod upkeep;
+
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::thread::{Builder, JoinHandle};
 
+use casebook::Bands;
 use casebook::course::Plan;
 use casebook::drill::Drill;
 use casebook::record::{Client, DrillDone, Visit};
-use casebook::store::{Listed, Passphrase, Setting, Store, account};
+use casebook::store::{Listed, Passphrase, Setting, Store, StoreErrorKind, account};
 use sensor::Side;
 
 use super::model::{Chosen, Done};
@@ -17,6 +20,8 @@ use crate::book;
 use crate::contain::contained;
 use crate::error::CommandError;
 use crate::live::Waker;
+
+pub(super) use upkeep::{Deed, Kept, Known, Own, Upkeep};
 
 /// Questions that may wait. A person asks one after the other.
 const ASKS_MAX: usize = 16;
@@ -31,8 +36,17 @@ pub(super) enum Ask {
         data: PathBuf,
         is_new: bool,
     },
+    /// A backup in its place, then open that.
+    Restore {
+        from: PathBuf,
+        path: PathBuf,
+        passphrase: Passphrase,
+        data: PathBuf,
+    },
     /// Let others have it.
     Close,
+    /// What isn't of a visit.
+    Upkeep(Upkeep),
     /// Clients that these words fit.
     Find(String),
     /// A client as they are to be written down; one without a code is new.
@@ -93,6 +107,14 @@ pub(super) struct Answer {
     pub(super) saved: bool,
     /// A file that was written.
     pub(super) written: Option<PathBuf>,
+    /// What is kept of a client.
+    pub(super) affairs: Option<Known>,
+    /// How the casebook is kept.
+    pub(super) shelf: Option<Kept>,
+    /// The practitioner's bands.
+    pub(super) bands: Option<Bands>,
+    /// What was done.
+    pub(super) deed: Option<Deed>,
     /// What must be read.
     pub(super) told: Vec<String>,
     /// Why it wasn't done.
@@ -107,6 +129,8 @@ pub(super) struct Opened {
     pub(super) data: PathBuf,
     /// Drills to choose from.
     pub(super) drills: Vec<Drill>,
+    /// The practitioner's bands.
+    pub(super) bands: Bands,
 }
 
 /// The thread, from outside.
@@ -170,6 +194,12 @@ fn answer(store: &mut Option<Store>, ask: Ask) -> Answer {
                 Err(e) => Err(e),
             }
         }
+        Ask::Restore {
+            from,
+            path,
+            passphrase,
+            data,
+        } => restore(store, &from, &path, &passphrase, &data, &mut told),
         Ask::Close => {
             *store = None;
             Ok(Answer {
@@ -216,6 +246,7 @@ fn open(
         path: path.to_owned(),
         data: book::data_folder(&store, None)?,
         drills,
+        bands: store.bands()?,
     };
     let answer = Answer {
         opened: Some(opened),
@@ -225,10 +256,50 @@ fn open(
     Ok((store, answer))
 }
 
+/// Puts a backup in the casebook's place and opens it. One that is no good leaves the casebook open, as it is.
+fn restore(
+    store: &mut Option<Store>,
+    from: &Path,
+    path: &Path,
+    passphrase: &Passphrase,
+    data: &Path,
+    told: &mut Vec<String>,
+) -> Result<Answer, CommandError> {
+    // The backup is checked before the casebook is asked for: only a good one comes so far that this program itself
+    // stands in the way.
+    let was_open = store.is_some();
+    let aside = match book::put_back(from, path, passphrase) {
+        Err(e) if was_open && matches!(e.kind, StoreErrorKind::Held { .. }) => {
+            *store = None;
+            book::put_back(from, path, passphrase)
+        }
+        done => done,
+    };
+    let opened = aside.map_err(CommandError::from).and_then(|aside| {
+        *store = None;
+        let (opened, answer) = open(path, passphrase, data, false, told)?;
+        *store = Some(opened);
+        Ok(Answer {
+            is_closed: true,
+            deed: Some(Deed::Restored(aside)),
+            ..answer
+        })
+    });
+    // A casebook that was closed for it, and not opened again, is told as closed.
+    opened.or_else(|fault| {
+        Ok(Answer {
+            is_closed: was_open && store.is_none(),
+            fault: Some(fault),
+            ..Answer::default()
+        })
+    })
+}
+
 fn of_store(store: &Store, ask: Ask, told: &mut Vec<String>) -> Result<Answer, CommandError> {
     let all_of = |code: &str, session: Option<&str>| chosen(store, code, session);
     match ask {
-        Ask::Open { .. } | Ask::Close => Ok(Answer::default()),
+        Ask::Open { .. } | Ask::Restore { .. } | Ask::Close => Ok(Answer::default()),
+        Ask::Upkeep(ask) => upkeep::upkeep(store, ask, told),
         Ask::Find(words) => Ok(Answer {
             clients: Some(store.find(&words)?),
             ..Answer::default()
@@ -280,11 +351,8 @@ fn of_store(store: &Store, ask: Ask, told: &mut Vec<String>) -> Result<Answer, C
         }
         Ask::Report(code, made) => {
             let account = account(store, &code)?;
-            if let Some(folder) = made.out.as_deref().and_then(Path::parent) {
-                std::fs::create_dir_all(folder).map_err(|source| CommandError::Folder {
-                    path: folder.to_owned(),
-                    source,
-                })?;
+            if let Some(out) = &made.out {
+                upkeep::folder_of(out)?;
             }
             crate::commands::report::of(&account, &[], &made, &mut std::io::sink())?;
             Ok(Answer {

@@ -19,6 +19,8 @@ use crate::analyse::{Outcome, analyse};
 use crate::contain::contained;
 use crate::error::CommandError;
 use crate::live::{Command, Handle, News, Plan, Task, Waker, start_waking};
+#[cfg(feature = "phone")]
+use crate::pacing::PacedPage;
 
 /// Jobs that may be done and not yet heard of.
 const DONE_MAX: usize = 16;
@@ -48,6 +50,9 @@ pub(super) struct Jobs {
     next: Option<(Purpose, Plan)>,
     /// Where the casebook lies, once it was asked for.
     desk: Option<Desk>,
+    /// The pacer on a phone.
+    #[cfg(feature = "phone")]
+    page: Option<PacedPage>,
     done: Receiver<Done>,
     tell: SyncSender<Done>,
     waker: Waker,
@@ -66,6 +71,8 @@ impl Jobs {
             going: None,
             next: None,
             desk: None,
+            #[cfg(feature = "phone")]
+            page: None,
             done,
             tell,
             waker,
@@ -109,8 +116,32 @@ impl Jobs {
                 })
             }
             Effect::Book(ask) => self.at_desk(*ask),
+            #[cfg(feature = "phone")]
+            Effect::PacerPage(is_wanted) => self.page(is_wanted),
+            #[cfg(feature = "phone")]
+            Effect::Beat(beat) => {
+                if let Some(page) = &self.page {
+                    page.show(*beat);
+                }
+                Ok(())
+            }
             Effect::Keep | Effect::Sound(_) => Ok(()), // the window's own
         }
+    }
+
+    /// A page that is there already gives way to a new one with a new code.
+    #[cfg(feature = "phone")]
+    fn page(&mut self, is_wanted: bool) -> Result<(), String> {
+        self.page = None;
+        if is_wanted {
+            let (tell, waker) = (self.tell.clone(), self.waker.clone());
+            let page = PacedPage::open(None, move |paged| {
+                drop(tell.try_send(Done::Paged(paged))); // a window that is gone hears nothing
+                waker.wake();
+            });
+            self.page = Some(page.map_err(|e| e.to_string())?);
+        }
+        Ok(())
     }
 
     /// The first question begins the desk's thread.

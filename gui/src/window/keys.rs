@@ -2,7 +2,7 @@
 
 use eframe::egui::{Key, Modifiers, Ui};
 
-use super::model::{Act, MeasureAct, Model, Phase, Screen};
+use super::model::{Act, MeasureAct, Model, PaceAct, Phase, Screen};
 use super::views::ways;
 
 /// What the keys of this moment want.
@@ -14,6 +14,17 @@ pub(super) fn keys(ui: &Ui, model: &Model) -> Vec<Act> {
     let is_free = ui.memory(|memory| memory.focused().is_none());
     if model.screen == Screen::Measure {
         return measuring(model, is_free, &taken).into_iter().collect();
+    }
+    if let (Screen::Pacer, Some(pace)) = (model.screen, &model.pace)
+        && is_free
+        && taken(Key::Space)
+    {
+        let act = if pace.is_running() {
+            PaceAct::Pause
+        } else {
+            PaceAct::Start
+        };
+        return vec![Act::Pace(act)];
     }
     let (back, next) = ways(model);
     let mut acts = Vec::new();

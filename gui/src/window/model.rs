@@ -4,6 +4,7 @@
 //! the world outside must do. News of the sensors come in through [`Model::hear`].
 
 mod acts;
+mod affairs;
 mod book;
 mod browse;
 mod cautions;
@@ -17,6 +18,7 @@ mod pace;
 mod plan;
 mod result;
 mod sensors;
+mod shelf;
 mod visit;
 
 use std::path::PathBuf;
@@ -25,9 +27,10 @@ use std::time::Instant;
 use jiff::civil::DateTime;
 
 use super::settings::Settings;
-use crate::live::{Command, News};
+use crate::live::{Command, News, Wall};
 
 pub(super) use acts::{Act, Done, Effect, Finished, Purpose, Screen};
+pub(super) use affairs::{Affairs, AffairsAct, Matter};
 pub(super) use book::{Book, BookAct, Chosen, Fault, Secret};
 pub(super) use browse::{Browse, BrowseAct, Look, Recording};
 pub(super) use cautions::{Cautions, QUESTIONS, Verdict, Weight};
@@ -42,6 +45,7 @@ pub(super) use result::{BandChance, Recorded, SideResult};
 #[cfg(feature = "ble")]
 pub(super) use sensors::{Near, Search};
 pub(super) use sensors::{Row, Sensors, SensorsAct};
+pub(super) use shelf::{Chore, Shelf, ShelfAct};
 pub(super) use visit::{Asked, VisitAct};
 
 /// Sentences that are shown at a time.
@@ -92,12 +96,17 @@ pub(super) struct Model {
     pub(super) asked: Asked,
     /// The drill that is looked at or done.
     pub(super) pace: Option<Pace>,
+    /// Whether it is shown on a phone, too.
+    #[cfg(feature = "phone")]
+    is_on_phone: bool,
     /// What the live run that goes on is for.
     pub(super) running: Option<Purpose>,
     /// Where invented clients are recorded: a folder that goes away with the program.
     pub(super) scratch: PathBuf,
     /// The time, as far as the model knows.
     pub(super) now: Instant,
+    /// The clock on the wall.
+    pub(super) wall: Wall,
     /// Day and time where this computer is.
     pub(super) civil: DateTime,
 }
@@ -114,7 +123,10 @@ impl Model {
             },
             asked: Asked::default(),
             pace: None,
-            civil: jiff::Zoned::now().datetime(),
+            #[cfg(feature = "phone")]
+            is_on_phone: false,
+            wall: Wall::default(),
+            civil: Wall::default().now(),
             settings,
             screen: Screen::Start,
             before: Screen::Start,
@@ -185,9 +197,15 @@ impl Model {
             Verdict::Stops => Screen::Stopped,
             _ => Screen::Cautions,
         };
+        if screen == Screen::Measure && !self.may_go_on() {
+            return Vec::new();
+        }
         let mut effects = Vec::new();
         if self.screen == Screen::Cautions && screen != Screen::Cautions {
             effects.extend(self.keep_answers());
+        }
+        if self.screen == Screen::Shelf {
+            self.book.shelf.phrase = Secret::default();
         }
         if self.screen == Screen::Pacer && screen != Screen::Pacer {
             effects.extend(self.on_pace(PaceAct::Pause));
@@ -311,6 +329,8 @@ impl Model {
             #[cfg(feature = "ble")]
             Done::Searched(found) => self.sensors.near = Search::Done(found),
             Done::NotShared(text) => self.tell(text),
+            #[cfg(feature = "phone")]
+            Done::Paged(paged) => self.paged(paged),
             Done::Shared => {}
         }
         Vec::new()

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 use eframe::egui::{ColorImage, Ui, ViewportBuilder, ViewportCommand};
 use sensor::Side;
 
-use super::model::{Act, BrowseAct, Look as Found, Model, Screen};
+use super::model::{Act, BrowseAct, Chore, Look as Found, Matter, Model, Screen};
 use super::settings::{Look, Settings};
 use super::shell::{Window, waker};
 use super::staged;
@@ -24,7 +24,7 @@ type Stage = (&'static str, fn(&mut Model));
 /// Frames before a picture is taken: sizes settle.
 const FRAMES: usize = 4;
 
-const STAGES: [Stage; 25] = [
+const STAGES: [Stage; 29] = [
     ("start", |_| {}),
     ("cautions", |model| {
         model.apply(Act::Measure);
@@ -128,6 +128,10 @@ const STAGES: [Stage; 25] = [
     ("recheck", |model| staged::booked(model, Screen::Recheck)),
     ("course", |model| staged::booked(model, Screen::Weeks)),
     ("report", |model| staged::booked(model, Screen::Report)),
+    ("changes", |model| staged::affairs(model, Matter::History)),
+    ("forget", |model| staged::affairs(model, Matter::Forget)),
+    ("backup", |model| staged::shelf(model, Chore::BackUp)),
+    ("rules", |model| staged::shelf(model, Chore::Rules)),
     ("no-recordings", |_| {}),
     ("recordings", |_| {}),
 ];

@@ -33,11 +33,9 @@ pub(super) struct Window {
     path: Option<PathBuf>,
     /// Those that are in force.
     dressed: Option<Settings>,
-    /// Time that a test has let pass, and days.
+    /// Time that a test has let pass.
     #[cfg(test)]
     pub(super) ahead: Duration,
-    #[cfg(test)]
-    pub(super) ahead_days: i64,
     /// A staged state: its time stands still.
     #[cfg(test)]
     pub(super) is_still: bool,
@@ -62,8 +60,6 @@ impl Window {
             dressed: None,
             #[cfg(test)]
             ahead: Duration::ZERO,
-            #[cfg(test)]
-            ahead_days: 0,
             #[cfg(test)]
             is_still: false,
         }
@@ -95,12 +91,10 @@ impl Window {
     /// Takes what has come in.
     pub(super) fn drain(&mut self, now: Instant) {
         self.model.now = now;
-        self.model.civil = jiff::Zoned::now().datetime();
+        self.model.civil = self.model.wall.now();
         #[cfg(test)]
         {
-            let days = jiff::Span::new().days(self.ahead_days);
             self.model.now += self.ahead;
-            self.model.civil = self.model.civil.saturating_add(days);
         }
         let now = self.model.now;
         let heard = self.model.tick();

@@ -4,14 +4,16 @@
 
 use std::time::Duration;
 
+use casebook::store::{Changed, Due, Listed};
 use fusion::calibrate::GuideNow;
 use fusion::{Angle, SessionContext, Settings, Trial, analyse_run};
 use sensor::synthetic::{Scenario, simulate};
 use sensor::{Face, Link, Placement, Run, Side};
 
+use super::desk::{Answer, Kept, Known};
 use super::model::{
-    Act, Chosen, Done, Finished, Judged, MeasureAct, Model, PaceAct, Phase, Purpose, Screen,
-    SensorsAct,
+    Act, AffairsAct, BookAct, Chore, Chosen, Done, Finished, Judged, Matter, MeasureAct, Model,
+    PaceAct, Phase, Purpose, Screen, SensorsAct, ShelfAct,
 };
 use crate::analyse::Outcome;
 use crate::live::{Health, News};
@@ -164,7 +166,7 @@ pub(super) fn booked(model: &mut Model, screen: Screen) {
     model.client.code.clone_from(&chosen.account.client.code);
     model.client.visit = chosen.session.clone().unwrap_or_default();
     model.client.is_booked = true;
-    model.book.clients = vec![casebook::store::Listed {
+    model.book.clients = vec![Listed {
         code: chosen.account.client.code.clone(),
         name: chosen.account.client.name.clone(),
         visit_count: chosen.account.visits.len(),
@@ -180,4 +182,68 @@ pub(super) fn booked(model: &mut Model, screen: Screen) {
         model.now += Duration::from_secs(12);
     }
     model.apply(Act::Go(screen));
+}
+
+/// What is kept of the invented client, at a matter.
+pub(super) fn affairs(model: &mut Model, matter: Matter) {
+    booked(model, Screen::Clients);
+    model.apply(Act::Book(BookAct::Affairs(AffairsAct::Open)));
+    model.apply(Act::Book(BookAct::Affairs(AffairsAct::Matter(matter))));
+    let (code, name) = (model.client.code.clone(), "Mia Invented".to_owned());
+    let recordings = model.book.chosen.as_ref().map_or(0, |chosen| {
+        let visits = chosen.account.visits.iter();
+        visits.map(|visit| visit.rounds.len()).sum()
+    });
+    let other = Listed {
+        code: "k4t9".to_owned(),
+        name: "Mia Inventd".to_owned(),
+        visit_count: 1,
+        latest: None,
+        has_consent: true,
+    };
+    model.done(Done::Book(Box::new(Answer {
+        affairs: Some(Known {
+            code,
+            changes: vec![changed("client", "name", Some(name))],
+            recordings,
+            others: vec![other],
+        }),
+        ..Answer::default()
+    })));
+}
+
+/// The casebook's care, at a chore.
+pub(super) fn shelf(model: &mut Model, chore: Chore) {
+    booked(model, Screen::Clients);
+    model.book.path = "/home/practice/casebook.db".into();
+    model.apply(Act::Book(BookAct::Shelf(ShelfAct::Open)));
+    model.apply(Act::Book(BookAct::Shelf(ShelfAct::Chore(chore))));
+    let due = Due {
+        code: "k4t9".to_owned(),
+        name: "Otto Invented".to_owned(),
+        latest: jiff::civil::date(2020, 3, 2),
+        is_withdrawn: true,
+    };
+    model.done(Done::Book(Box::new(Answer {
+        shelf: Some(Kept {
+            due: vec![due],
+            months: Some(36),
+            rules: casebook::Rules::default(),
+            changes: vec![changed("bands", "value", Some("45 60 90".to_owned()))],
+        }),
+        ..Answer::default()
+    })));
+    model.apply(Act::Book(BookAct::Shelf(ShelfAct::Rule(
+        "recheck_within_s",
+    ))));
+}
+
+fn changed(place: &str, field: &str, former: Option<String>) -> Changed {
+    Changed {
+        at: jiff::Timestamp::UNIX_EPOCH,
+        place: place.to_owned(),
+        field: field.to_owned(),
+        former,
+        reason: "told so".to_owned(),
+    }
 }

@@ -15,10 +15,12 @@ use super::{model, staged};
 use crate::live::Waker;
 
 mod effort;
+mod eight_weeks;
 mod refused;
 mod stalled;
 mod states;
 mod story;
+mod upkeep;
 
 /// Frames until something must have come.
 const FRAMES_MAX: usize = 50_000;

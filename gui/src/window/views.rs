@@ -1,5 +1,6 @@
 //! What is drawn: functions of the model that hand back what the person wants.
 
+mod affairs;
 mod book;
 mod browse;
 mod cautions;
@@ -22,6 +23,7 @@ mod result;
 mod rounds;
 mod sensors;
 mod settings;
+mod shelf;
 mod start;
 mod told;
 mod trail;
@@ -56,7 +58,9 @@ pub(super) fn window(ui: &mut Ui, model: &Model) -> Vec<Act> {
         .fill(colours.ground)
         .inner_margin(Margin::symmetric(24, 12));
     CentralPanel::default().frame(ground).show(ui, |ui| {
-        acts.extend(told::told(ui, model));
+        parts::aside(ui, model.told.is_empty(), |ui| {
+            acts.extend(told::told(ui, model));
+        });
         if model.screen == Screen::Measure {
             acts.extend(measure::measure(ui, model));
         } else {
@@ -85,15 +89,20 @@ fn content(ui: &mut Ui, model: &Model) -> Vec<Act> {
         Screen::Sensors => sensors::sensors(ui, model),
         Screen::Flat => flat::flat(ui, model),
         Screen::Manner => manner::manner(ui, model),
-        Screen::Measure => Vec::new(), // has no scrolling
         Screen::Result => result::result(ui, model),
         Screen::Browse => browse::browse(ui, model),
         Screen::Settings => settings::settings(ui, model),
         Screen::Book => book::book(ui, model),
         Screen::Clients => clients::clients(ui, model),
-        Screen::Drill | Screen::Pacer | Screen::Recheck | Screen::Weeks | Screen::Report => {
-            Vec::new() // of a client
-        }
+        Screen::Shelf => shelf::shelf(ui, model),
+        // It has no scrolling; the others are of a client.
+        Screen::Measure
+        | Screen::Drill
+        | Screen::Pacer
+        | Screen::Recheck
+        | Screen::Weeks
+        | Screen::Report
+        | Screen::Affairs => Vec::new(),
     }
 }
 
@@ -105,6 +114,7 @@ fn of_client(ui: &mut Ui, model: &Model) -> Vec<Act> {
         Screen::Pacer => pacer::pacer(ui, model),
         Screen::Recheck => recheck::recheck(ui, model),
         Screen::Weeks => weeks::weeks(ui, model),
+        Screen::Affairs => affairs::affairs(ui, model),
         _ => report::report(ui, model),
     });
     acts

@@ -12,6 +12,8 @@ mod live;
 #[cfg(feature = "ble")]
 mod near;
 mod practice;
+mod rules;
+mod upkeep;
 mod weeks;
 
 pub(super) use care::Care;
@@ -21,7 +23,8 @@ pub(super) use flow::Flow;
 pub(super) use live::Live;
 #[cfg(feature = "ble")]
 pub(super) use near::Near;
-pub(super) use practice::{Practice, phase};
+pub(super) use practice::Practice;
+pub(super) use upkeep::Upkeep;
 pub(super) use weeks::Weeks;
 
 /// The languages of the window.
@@ -80,6 +83,15 @@ impl Language {
     /// A number with so many decimals, with this language's decimal sign and a real minus.
     pub(super) fn number(self, value: f64, decimals: usize) -> String {
         self.report().number(value, decimals)
+    }
+
+    /// A number as it was entered, with this language's decimal sign.
+    pub(super) fn plain(self, value: f64) -> String {
+        let text = value.to_string();
+        match self {
+            Self::English => text,
+            Self::German => text.replace('.', ","),
+        }
     }
 
     /// Degrees with one decimal.
@@ -148,6 +160,7 @@ mod tests {
         Desk::ALL.iter().copied().for_each(is_sound);
         Practice::ALL.iter().copied().for_each(is_sound);
         Weeks::ALL.iter().copied().for_each(is_sound);
+        Upkeep::ALL.iter().copied().for_each(is_sound);
         faults::Wrong::ALL.iter().copied().for_each(is_sound);
         #[cfg(feature = "ble")]
         Near::ALL.iter().copied().for_each(is_sound);

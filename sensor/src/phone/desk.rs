@@ -2,8 +2,9 @@
 
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use tokio::sync::{broadcast, mpsc};
+use tokio::sync::{broadcast, mpsc, watch};
 
+use super::beat::Beat;
 use super::guest::{Arrived, Guest};
 use super::hex;
 use super::message::Hello;
@@ -24,6 +25,8 @@ pub enum Role {
     Sensor(Placement),
     /// The button in the client's hand; for one leg or for the one that is up.
     Marker(Option<Side>),
+    /// The picture that paces a drill, for the client to look at.
+    Pacer,
 }
 
 impl Role {
@@ -32,6 +35,7 @@ impl Role {
         match self {
             Self::Sensor(_) => "/",
             Self::Marker(_) => "/m",
+            Self::Pacer => "/p",
         }
     }
 
@@ -40,6 +44,7 @@ impl Role {
         match self {
             Self::Sensor(_) => "shin",
             Self::Marker(_) => "marker",
+            Self::Pacer => "pacer",
         }
     }
 
@@ -53,6 +58,7 @@ impl Role {
             Self::Sensor(Placement::Pelvis) => "Pelvis".to_owned(),
             Self::Marker(Some(side)) => format!("Hand marker, {side} leg"),
             Self::Marker(None) => "Hand marker".to_owned(),
+            Self::Pacer => "Pacer".to_owned(),
         }
     }
 }
@@ -84,6 +90,10 @@ pub(super) struct Desk {
     /// Where marks go, once a run has begun.
     marks: Mutex<Option<Begin>>,
     pub(super) cues: broadcast::Sender<Cue>,
+    /// What the pacer shows.
+    pub(super) beats: watch::Sender<Option<Beat>>,
+    /// Whose pages have come so far.
+    pub(super) met: watch::Sender<Vec<Role>>,
 }
 
 /// A lock that a failed thread has left is as good as any: each change is whole.
@@ -97,6 +107,8 @@ impl Desk {
             guests: Mutex::default(),
             marks: Mutex::default(),
             cues: broadcast::Sender::new(16),
+            beats: watch::Sender::new(None),
+            met: watch::Sender::default(),
         }
     }
 
@@ -148,6 +160,10 @@ impl Desk {
                 continue;
             }
             it.arrive(hello.o);
+            self.met.send_modify(|met| {
+                met.retain(|role| *role != it.role);
+                met.push(it.role);
+            });
             let key = it.key.clone()?;
             return Some((Arc::clone(guest), key));
         }

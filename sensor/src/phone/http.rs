@@ -1,4 +1,4 @@
-//! Requests: six files, a socket, and a way round it. All else is refused.
+//! Requests: eight files, a socket, and a way round it. All else is refused.
 
 use std::convert::Infallible;
 use std::time::Instant;
@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use tokio_tungstenite::tungstenite::handshake::derive_accept_key;
 
-use super::desk::held;
+use super::desk::{Role, held};
 use super::listen::Hall;
 use super::message::{BYTES_MAX, Hello, Say, said};
 use super::socket;
@@ -22,7 +22,7 @@ const PUSHED_MAX: usize = 64;
 type Answer = Response<Full<Bytes>>;
 
 /// The files: path, kind, content.
-const FILES: [(&str, &str, &str); 6] = [
+const FILES: [(&str, &str, &str); 8] = [
     (
         "/",
         "text/html; charset=utf-8",
@@ -42,6 +42,16 @@ const FILES: [(&str, &str, &str); 6] = [
         "/marker.js",
         "text/javascript; charset=utf-8",
         include_str!("../../pages/marker.js"),
+    ),
+    (
+        "/p",
+        "text/html; charset=utf-8",
+        include_str!("../../pages/pacer.html"),
+    ),
+    (
+        "/pacer.js",
+        "text/javascript; charset=utf-8",
+        include_str!("../../pages/pacer.js"),
     ),
     (
         "/link.js",
@@ -228,6 +238,11 @@ async fn push(request: Request<Incoming>, hall: &Hall) -> Result<Answer, Refusal
         says.extend(guest.take(at, said, hall.desk.marks()));
     }
     says.extend(guest.cue().map(|cue| Say::Cue { cue: cue.as_str() }));
+    if guest.role == Role::Pacer {
+        // Said each time: it is short, and the page knows what it has.
+        let beat = hall.desk.beats.borrow().clone();
+        says.extend(beat.map(|beat| beat.told(Instant::now())));
+    }
     says.push(guest.question(Instant::now()));
     Ok(json(&says))
 }

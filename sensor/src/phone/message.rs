@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::beat::Circle;
+
 /// No message of a page may be longer, bytes.
 pub(super) const BYTES_MAX: usize = 16 * 1024;
 /// Nor the first one.
@@ -34,7 +36,7 @@ pub(super) struct Hello {
     /// The key of a session that was there before.
     #[serde(default)]
     pub(super) r: Option<String>,
-    /// `shin` or `marker`.
+    /// `shin`, `marker` or `pacer`.
     pub(super) role: String,
     /// When the page was loaded, ms: another one has a clock of its own.
     pub(super) o: f64,
@@ -109,6 +111,23 @@ pub(super) enum Say {
     Cue {
         /// What: `stop` or `end`.
         cue: &'static str,
+    },
+    /// What the pacer shows from now on.
+    Beat {
+        /// How the circle goes.
+        beat: Circle,
+        /// How long in all, s.
+        of: f64,
+        /// How much is left, s.
+        left: f64,
+        /// Whether time goes on.
+        on: bool,
+        /// What to do.
+        word: String,
+        /// What more is said to it.
+        say: String,
+        /// Which repetition.
+        count: String,
     },
 }
 

@@ -94,6 +94,9 @@ async fn go_on(socket: &mut Socket, hall: &Hall, guest: &Shared) -> Option<Closi
     let mut cues = hall.desk.cues.subscribe();
     let mut asking = interval(QUESTION_EVERY);
     asking.set_missed_tick_behavior(MissedTickBehavior::Delay);
+    let mut beats = hall.desk.beats.subscribe();
+    beats.mark_changed(); // what stands already is shown at once
+    let is_pacer = held(guest).role == super::Role::Pacer;
     loop {
         let say = tokio::select! {
             message = socket.next() => {
@@ -102,6 +105,10 @@ async fn go_on(socket: &mut Socket, hall: &Hall, guest: &Shared) -> Option<Closi
                     Ok(say) => say,
                     Err(closing) => return closing,
                 }
+            }
+            changed = beats.changed(), if is_pacer => {
+                let beat = changed.ok().and_then(|()| beats.borrow_and_update().clone());
+                beat.map(|beat| beat.told(Instant::now()))
             }
             cue = cues.recv() => cue.ok().map(|cue| Say::Cue { cue: cue.as_str() }),
             _ = asking.tick() => Some(held(guest).question(Instant::now())),

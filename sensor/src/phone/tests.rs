@@ -311,6 +311,51 @@ async fn a_press_is_a_mark_of_its_moment_and_cues_are_heard() {
     assert_eq!(hear(&mut page, "cue").await.unwrap()["cue"], "stop");
 }
 
+fn beat(circle: Circle, word: &str) -> Beat {
+    Beat {
+        circle,
+        length_s: 4.0,
+        left_s: 4.0,
+        at: std::time::Instant::now(),
+        is_running: true,
+        word: word.to_owned(),
+        say: String::new(),
+        count: "set 1 of 2".to_owned(),
+    }
+}
+
+#[tokio::test]
+async fn a_pacer_is_shown_what_stands_and_what_comes() {
+    let rig = Rig::start().await;
+    rig.server.pace(beat(Circle::Grow, "breathe in"));
+    let token = rig.token(Role::Pacer);
+    let met = rig.server.met(Role::Pacer);
+    let (mut page, welcome) = rig.page(hello("pacer", &token)).await;
+    assert_eq!(welcome.unwrap()["name"], "Pacer");
+    tokio::time::timeout(WAIT, met).await.expect("it has come");
+    // Whoever comes late sees what stands.
+    let first = hear(&mut page, "beat").await.unwrap();
+    assert_eq!(
+        (&first["beat"], &first["word"]),
+        (&json!("grow"), &json!("breathe in"))
+    );
+    assert!(first["left"].as_f64().unwrap() <= 4.0);
+    rig.server.pace(beat(Circle::Shrink, "breathe out"));
+    assert_eq!(hear(&mut page, "beat").await.unwrap()["beat"], "shrink");
+    // A page without a socket has it with each answer; a marker is told nothing of it.
+    for (word, role, is_told) in [
+        ("pacer", Role::Pacer, true),
+        ("marker", Role::Marker(None), false),
+    ] {
+        let answer = rig.post(&hello(word, &rig.token(role)).to_string()).await;
+        let body = answer.rsplit("\r\n\r\n").next().unwrap();
+        let says: Value = serde_json::from_str(body).unwrap();
+        let pushed = json!({"r": says[0]["r"], "m": []});
+        let answer = rig.post(&pushed.to_string()).await;
+        assert_eq!(answer.contains("breathe out"), is_told, "{answer}");
+    }
+}
+
 #[tokio::test]
 async fn posts_are_a_way_round_a_socket() {
     let rig = Rig::start().await;

@@ -1,53 +1,14 @@
 //! `legraise client give`: everything about one client, in one folder and one step.
 
-use std::fs;
 use std::io::Write;
 use std::path::Path;
 
-use casebook::export::csv::{self, Separator};
-use casebook::record::Account;
-use casebook::report::{Ask, Audience, Language, html, page};
-use casebook::store::{Store, account};
-use sensor::bids::copy_person;
-use serde_json::{Value, json};
+use casebook::store::Store;
 
-use super::changes;
-use crate::book::{self, BookFault, json};
-use crate::commands::simulate::is_free;
+use crate::book;
 use crate::error::CommandError;
-use crate::output::program;
 
-const READ_ME: &str = "\
-All that is kept of one client.
-
-record.json      who the client is, every visit with its answers, raises and drills, what was changed and why
-raises.csv       a line a raise: when, which leg, the angle with its uncertainty, why it ended
-report.html      the same in words and curves, for a browser
-recordings/      the recordings as a data set in the open standard BIDS-Motion (bids.neuroimaging.io)
-
-Angles are in degrees; ± is the expanded uncertainty for 95 % coverage.
-Shows and records the angle to which a straight leg is raised; it does not diagnose, predict, treat or decide.
-";
-
-/// The record of one client as JSON: `legraise client show --json` prints the same.
-pub(super) fn record(account: &Account) -> Value {
-    let plan = |(side, plan): &(sensor::Side, casebook::course::Plan)| {
-        json!({
-            "side": side.as_str(),
-            "band": plan.band + 1,
-            "label": account.bands.label(plan.band),
-            "since": plan.since.map(|date| date.to_string()),
-        })
-    };
-    json!({
-        "schema": "legraise/record/1",
-        "client": json::client(&account.client),
-        "plans": account.plans.iter().map(plan).collect::<Vec<_>>(),
-        "visits": account.visits.iter().map(json::visit).collect::<Vec<_>>(),
-    })
-}
-
-/// Writes the folder.
+/// Writes the folder, and says what to do with it.
 pub(super) fn run(
     store: &Store,
     client: &str,
@@ -56,45 +17,8 @@ pub(super) fn run(
     out: &mut dyn Write,
 ) -> Result<(), CommandError> {
     let code = store.code_of(client)?;
-    let io = |path: &Path| {
-        let path = path.to_owned();
-        move |source| BookFault::Write { path, source }
-    };
-    if !is_free(folder).map_err(io(folder))? {
-        return Err(CommandError::Occupied(folder.to_owned()));
-    }
-    let account = account(store, &code)?;
     let root = book::data_folder(store, data)?;
-    make_private(folder).map_err(io(folder))?;
-    let mut record = record(&account);
-    record["changes"] = json!(changes(&store.history(Some(&code))?));
-    let program = program();
-    let ask = Ask {
-        audience: Audience::File,
-        language: Language::English,
-        day: book::today(),
-        program: &program,
-        session: None,
-        curves: &[],
-    };
-    let files = [
-        ("README.txt", READ_ME.as_bytes().to_vec()),
-        ("record.json", format!("{record:#}\n").into_bytes()),
-        (
-            "report.html",
-            html::render(&page(&account, &ask)).into_bytes(),
-        ),
-        ("raises.csv", csv::raises(&account, None, Separator::Comma)?),
-    ];
-    for (name, bytes) in files {
-        let path = folder.join(name);
-        write_private(&path, &bytes).map_err(io(&path))?;
-    }
-    let has_recordings = root.join(format!("sub-{code}")).is_dir();
-    if has_recordings {
-        copy_person(&root, &code, &folder.join("recordings"))?;
-    }
-    let recordings = if has_recordings {
+    let recordings = if book::give(store, &code, folder, &root)? {
         "record, raises and recordings"
     } else {
         "record and raises; no recordings were found"
@@ -105,22 +29,4 @@ pub(super) fn run(
         folder.display()
     )
     .map_err(CommandError::Output)
-}
-
-fn make_private(folder: &Path) -> std::io::Result<()> {
-    let mut builder = fs::DirBuilder::new();
-    builder.recursive(true);
-    #[cfg(unix)]
-    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-    builder.create(folder)
-}
-
-fn write_private(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let mut options = fs::File::options();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let mut file = options.open(path)?;
-    file.write_all(bytes)?;
-    file.sync_all()
 }

@@ -6,14 +6,13 @@ use std::path::Path;
 use casebook::record::{KeptRound, Purpose};
 use casebook::store::Store;
 use fusion::{Raise, Settings};
-use sensor::RecordingId;
 use sensor::bids::RunFiles;
 use serde_json::{Value, json};
 
 use super::round_lines;
 use crate::analyse::analyse;
 use crate::args::VisitCommand;
-use crate::book::{self, json, kept_round};
+use crate::book::{self, id_of, json, kept_round};
 use crate::commands::replay::messages;
 use crate::commands::tell;
 use crate::error::{CommandError, Exit};
@@ -143,26 +142,6 @@ fn one_again(
     }
     (if is_changed { "changed" } else { "same" }).clone_into(&mut again.state);
     Ok(again)
-}
-
-/// The parts of a kept recording's name.
-pub(super) fn id_of(recording: &str) -> Option<RecordingId> {
-    let mut id = RecordingId {
-        task: "legraise".to_owned(),
-        ..RecordingId::default()
-    };
-    for part in recording.split('/') {
-        let (key, label) = part.split_once('-')?;
-        let label = Some(label.to_owned());
-        match key {
-            "sub" => id.subject = label,
-            "ses" => id.session = label,
-            "acq" => id.acquisition = label,
-            "run" => id.run = label,
-            _ => return None,
-        }
-    }
-    Some(id)
 }
 
 fn value(again: &Again) -> Value {

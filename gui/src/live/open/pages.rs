@@ -1,34 +1,33 @@
 //! Phones and hand markers, through pages that this program serves.
 
-use std::net::{IpAddr, SocketAddr};
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use sensor::live::Begin;
-use sensor::phone::{Cue, Invitation, PhoneError, Role, Server, addresses};
+use sensor::phone::{Cue, Role};
 use tokio::sync::mpsc;
 
 use super::{Opened, Plan};
 use crate::error::CommandError;
+use crate::pages::{Served, serve};
 use crate::selector::Selector;
 
 /// The pages of a run.
-pub(in super::super) struct Pages(Server);
+pub(in super::super) struct Pages(Served);
 
 impl Pages {
     /// From now on each press is a mark of this run.
     pub(in super::super) fn begin_marks(&self, begin: Begin) {
-        self.0.begin_marks(begin);
+        self.0.server.begin_marks(begin);
     }
 
     /// The raise is to be stopped.
     pub(in super::super) fn stop(&self) {
-        self.0.cue(Cue::Stop);
+        self.0.server.cue(Cue::Stop);
     }
 
     /// The run has ended.
     pub(in super::super) fn end(&self) {
-        self.0.cue(Cue::End);
+        self.0.server.cue(Cue::End);
     }
 }
 
@@ -47,54 +46,21 @@ pub(super) async fn add(
     if phones.is_empty() && !plan.with_marker {
         return Ok(());
     }
-    let ip = match plan.page_ip {
-        Some(ip) => ip,
-        None => addresses()
-            .into_iter()
-            .next()
-            .ok_or(PhoneError::NoNetwork)?,
-    };
     let later = tell.clone();
-    let server = Server::start(
-        SocketAddr::new(ip, 0),
-        &certificate_folder(),
-        Arc::new(move |text| drop(later.try_send(text))),
-    )
-    .await?;
-    let fingerprint = server.fingerprint(false);
+    let told = Arc::new(move |text| drop(later.try_send(text)));
+    let served = serve(plan.page_ip, told).await?;
     let marker = plan.with_marker.then_some(Role::Marker(None));
     let roles = phones.iter().map(|asked| Role::Sensor(asked.placement));
     for role in roles.chain(marker) {
-        if let Some(invitation) = server.invite(role) {
-            drop(tell.try_send(shown(&invitation, ip, &fingerprint))); // room for the first is there
+        if let Some(text) = served.invite(role) {
+            drop(tell.try_send(text)); // room for the first is there
         }
     }
     for asked in phones {
-        opened.sources.push(server.opened(asked.placement).await?);
+        opened
+            .sources
+            .push(served.server.opened(asked.placement).await?);
     }
-    opened.pages = Some(Pages(server));
+    opened.pages = Some(Pages(served));
     Ok(())
-}
-
-/// What a person needs to bring a phone in.
-fn shown(invitation: &Invitation, ip: IpAddr, fingerprint: &str) -> String {
-    let what = match invitation.role {
-        Role::Sensor(placement) => {
-            format!("{placement}: scan this with the phone that is strapped there")
-        }
-        Role::Marker(_) => "hand marker: scan this with the phone in the client's hand".to_owned(),
-    };
-    format!(
-        "{what}, good once\n{}\n{}\nThe browser warns, since the page comes from this computer ({ip}): go on to it. Certificate {fingerprint}",
-        invitation.qr_text(),
-        invitation.url,
-    )
-}
-
-/// Where the certificate is kept, so that each phone warns once.
-fn certificate_folder() -> PathBuf {
-    let folders = directories::ProjectDirs::from("", "", "legraise");
-    folders.map_or_else(std::env::temp_dir, |folders| {
-        folders.config_dir().to_owned()
-    })
 }

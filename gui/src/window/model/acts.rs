@@ -51,6 +51,10 @@ pub(in crate::window) enum Screen {
     Weeks,
     /// Reports.
     Report,
+    /// What is kept of a client, and where it goes.
+    Affairs,
+    /// The casebook's own care.
+    Shelf,
 }
 
 impl Screen {
@@ -68,7 +72,7 @@ impl Screen {
     pub(in crate::window) const fn is_of_client(self) -> bool {
         matches!(
             self,
-            Self::Drill | Self::Pacer | Self::Recheck | Self::Weeks | Self::Report
+            Self::Drill | Self::Pacer | Self::Recheck | Self::Weeks | Self::Report | Self::Affairs
         )
     }
 }
@@ -151,6 +155,12 @@ pub(in crate::window) enum Effect {
     /// Look for Bluetooth sensors.
     #[cfg(feature = "ble")]
     Search,
+    /// Serve the pacer's page for a phone, or end that.
+    #[cfg(feature = "phone")]
+    PacerPage(bool),
+    /// What that page shows.
+    #[cfg(feature = "phone")]
+    Beat(Box<sensor::phone::Beat>),
     /// Keep a recording on a flat surface for the other place of the unit, too.
     Share(Box<RunFiles>, sensor::Placement),
 }
@@ -169,6 +179,9 @@ pub(in crate::window) enum Done {
     /// Bluetooth sensors were looked for.
     #[cfg(feature = "ble")]
     Searched(Result<Vec<Near>, String>),
+    /// The pacer's page has something to tell.
+    #[cfg(feature = "phone")]
+    Paged(crate::pacing::Paged),
     /// A recording could not be kept for another place.
     NotShared(String),
     /// Or it could.

@@ -8,13 +8,13 @@ use casebook::drill::Drill;
 use casebook::record::{Account, Purpose, Visit};
 use casebook::report::Judgement;
 use casebook::store::{Listed, Passphrase};
-use casebook::{Decision, Recheck, RecheckError, Taken};
+use casebook::{Bands, Decision, Recheck, RecheckError, Taken};
 use sensor::Side;
 
-use super::{Effect, Form, FormAct, Model, Screen};
+use super::{Affairs, AffairsAct, Effect, Form, FormAct, Model, Screen, Shelf, ShelfAct};
 use crate::args::{ForWhom, Form as Shape};
 use crate::error::CommandError;
-use crate::window::desk::{Answer, Ask, Of};
+use crate::window::desk::{Answer, Ask, Deed, Of};
 
 /// What is wanted of the casebook.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,6 +55,12 @@ pub(in crate::window) enum BookAct {
     Reports(String),
     /// A report.
     Report(ForWhom, Shape),
+    /// Recordings that may be passed on.
+    Share,
+    /// What is kept of the client.
+    Affairs(AffairsAct),
+    /// The casebook's own care.
+    Shelf(ShelfAct),
 }
 
 /// What is typed and not shown.
@@ -82,6 +88,20 @@ pub(in crate::window) enum Fault {
     NoVersion,
     /// The visit isn't in the casebook yet.
     NotKept,
+    /// A recording goes on.
+    Running,
+    /// Nobody was chosen as the other client.
+    NoOther,
+    /// No recording was chosen.
+    NoRun,
+    /// No consent that could be taken back.
+    NoConsent,
+    /// What was typed is neither the code nor the name.
+    NotTyped,
+    /// No numbers.
+    NotNumbers,
+    /// Not a number of months.
+    NotMonths,
 }
 
 /// The casebook.
@@ -103,6 +123,8 @@ pub(in crate::window) struct Book {
     pub(in crate::window) data: PathBuf,
     /// Drills to choose from.
     pub(in crate::window) drills: Vec<Drill>,
+    /// The practitioner's bands; as shipped where none is open.
+    pub(in crate::window) bands: Bands,
     /// What is looked for.
     pub(in crate::window) words: String,
     /// Who was found.
@@ -113,6 +135,10 @@ pub(in crate::window) struct Book {
     pub(in crate::window) chosen: Option<Box<Chosen>>,
     /// Where reports are put.
     pub(in crate::window) reports: PathBuf,
+    pub(in crate::window) affairs: Affairs,
+    pub(in crate::window) shelf: Shelf,
+    /// What was done last.
+    pub(in crate::window) deed: Option<Deed>,
     /// The report that was written last.
     pub(in crate::window) written: Option<PathBuf>,
 }
@@ -208,6 +234,9 @@ impl Model {
             BookAct::Plan(side, band) => return self.set_plan(side, band),
             BookAct::Reports(folder) => book.reports = PathBuf::from(folder),
             BookAct::Report(whom, shape) => return self.report(whom, shape),
+            BookAct::Share => return self.share(),
+            BookAct::Affairs(act) => return self.on_affairs(act),
+            BookAct::Shelf(act) => return self.on_shelf(act),
         }
         Vec::new()
     }
@@ -216,6 +245,7 @@ impl Model {
     pub(super) fn ask(&mut self, ask: Ask) -> Vec<Effect> {
         self.book.waiting += 1;
         self.book.fault = None;
+        self.book.deed = None;
         vec![Effect::Book(Box::new(ask))]
     }
 
@@ -242,29 +272,20 @@ impl Model {
 
     /// Takes what the casebook says.
     pub(super) fn answered(&mut self, answer: Answer) -> Vec<Effect> {
+        self.book.waiting = self.book.waiting.saturating_sub(1);
+        if answer.is_closed {
+            self.closed();
+        }
         let book = &mut self.book;
-        book.waiting = book.waiting.saturating_sub(1);
         if let Some(opened) = answer.opened {
             book.is_open = true;
             book.is_new = false;
             book.path = opened.path;
             book.data = opened.data;
             book.drills = opened.drills;
+            book.bands = opened.bands;
             if self.screen == Screen::Book {
                 self.screen = Screen::Clients;
-            }
-        }
-        let book = &mut self.book;
-        if answer.is_closed {
-            *book = Book {
-                path: std::mem::take(&mut book.path),
-                reports: std::mem::take(&mut book.reports),
-                ..Book::default()
-            };
-            self.screen = Screen::Book;
-            if self.client.is_booked {
-                self.client = super::Client::default();
-                self.reached = Screen::Start;
             }
         }
         let book = &mut self.book;
@@ -280,13 +301,64 @@ impl Model {
             book.fault = Some(Fault::Command(fault));
         }
         if let Some(chosen) = answer.chosen {
-            self.book.chosen = Some(chosen);
+            book.bands.clone_from(&chosen.account.bands);
+            book.chosen = Some(chosen);
             self.sum_up_booked();
+        }
+        let book = &mut self.book;
+        book.affairs.known = answer.affairs.or(book.affairs.known.take());
+        book.shelf.kept = answer.shelf.or(book.shelf.kept.take());
+        let mut effects = Vec::new();
+        if let Some(bands) = answer.bands {
+            book.bands = bands;
+            // What is said of the chosen client is by the settings of now.
+            let code = book.chosen.as_ref().map(|c| c.account.client.code.clone());
+            let is_set = answer.deed == Some(Deed::Set);
+            effects = code
+                .filter(|_| is_set)
+                .map(|code| self.ask(Ask::Choose(code)))
+                .unwrap_or_default();
+        }
+        if let Some(deed) = answer.deed {
+            self.was_done(deed);
         }
         for text in answer.told {
             self.tell(text);
         }
-        Vec::new()
+        effects
+    }
+
+    fn closed(&mut self) {
+        let book = &mut self.book;
+        *book = Book {
+            path: std::mem::take(&mut book.path),
+            reports: std::mem::take(&mut book.reports),
+            waiting: book.waiting,
+            ..Book::default()
+        };
+        self.screen = Screen::Book;
+        if self.client.is_booked {
+            self.client = super::Client::default();
+            self.reached = Screen::Start;
+        }
+    }
+
+    /// What follows from it, and that it is told.
+    fn was_done(&mut self, deed: Deed) {
+        let affairs = &mut self.book.affairs;
+        affairs.reason.clear();
+        affairs.run = None;
+        self.book.shelf.reason.clear();
+        match &deed {
+            Deed::Forgotten(code, _) => self.forgotten(code),
+            // Their code is no longer anybody's.
+            Deed::Merged(former, _) if *former == self.client.code => {
+                self.client = super::Client::default();
+                self.reached = Screen::Start;
+            }
+            _ => {}
+        }
+        self.book.deed = Some(deed);
     }
 
     /// Whose visit is measured, where the casebook knows.

@@ -7,6 +7,8 @@ use casebook::pacer::{Choice, PhaseKind, Timeline};
 use casebook::record::DrillDone;
 
 use super::{Cue, Effect, Model, Screen};
+#[cfg(feature = "phone")]
+use crate::pacing::{self, Paged};
 use crate::window::desk::Ask;
 
 /// What is wanted of a drill.
@@ -20,6 +22,9 @@ pub(in crate::window) enum PaceAct {
     Reps(u32),
     /// To the pacer.
     Go,
+    /// Show it on a phone, too.
+    #[cfg(feature = "phone")]
+    OnPhone,
     /// Begin, or go on.
     Start,
     /// Stand still.
@@ -44,6 +49,9 @@ pub(in crate::window) struct Pace {
     sounded_s: Option<f64>,
     /// Its end was sounded.
     is_over: bool,
+    /// What the phone was told last: which stretch, and whether time went on.
+    #[cfg(feature = "phone")]
+    told: Option<(Option<f64>, bool)>,
 }
 
 impl Pace {
@@ -140,6 +148,14 @@ impl Model {
                     pace.pause(now);
                 }
             }
+            #[cfg(feature = "phone")]
+            PaceAct::OnPhone => {
+                self.is_on_phone = true;
+                if let Some(pace) = &mut self.pace {
+                    pace.told = None;
+                }
+                return vec![Effect::PacerPage(true)];
+            }
             PaceAct::End => return self.end_drill(),
             PaceAct::Recheck => return self.begin_recheck(),
             PaceAct::Go => {}
@@ -149,9 +165,10 @@ impl Model {
 
     fn show_drill(&mut self, id: &str) -> Vec<Effect> {
         let found = self.book.drills.iter().find(|drill| drill.id == id);
-        let Some(drill) = found.cloned() else {
+        let Some(drill) = found else {
             return Vec::new();
         };
+        let drill = drill.told_in(self.settings.language.report().code());
         let choice = Choice::least(&drill);
         self.pace = Some(self.laid(drill, choice));
         self.go(Screen::Drill)
@@ -169,6 +186,8 @@ impl Model {
             since: None,
             sounded_s: None,
             is_over: false,
+            #[cfg(feature = "phone")]
+            told: None,
         }
     }
 
@@ -202,6 +221,10 @@ impl Model {
         };
         let mut effects = self.ask(Ask::Drill(of, done));
         effects.extend(self.go(Screen::Recheck));
+        #[cfg(feature = "phone")]
+        if std::mem::take(&mut self.is_on_phone) {
+            effects.push(Effect::PacerPage(false));
+        }
         effects
     }
 
@@ -211,6 +234,35 @@ impl Model {
         let has_sound = self.settings.has_sound;
         let cue = self.pace.as_mut().and_then(|pace| pace.cue(now));
         let heard = cue.filter(|_| has_sound).map(Effect::Sound);
-        heard.into_iter().collect()
+        #[cfg(not(feature = "phone"))]
+        return heard.into_iter().collect();
+        #[cfg(feature = "phone")]
+        heard.into_iter().chain(self.beat()).collect()
+    }
+
+    /// What the phone is to show, once for each change.
+    #[cfg(feature = "phone")]
+    fn beat(&mut self) -> Option<Effect> {
+        let language = self.settings.language.report();
+        let pace = self.pace.as_mut().filter(|_| self.is_on_phone)?;
+        let time_s = pace.time_s(self.now);
+        let stretch = pace.line.at(time_s).map(|(phase, _)| phase.start_s);
+        let now = (stretch, pace.is_running());
+        if pace.told.replace(now) == Some(now) {
+            return None;
+        }
+        let counted = pace.drill.dose.counted;
+        let beat = pacing::beat(language, counted, &pace.line, time_s, pace.is_running());
+        Some(Effect::Beat(Box::new(beat)))
+    }
+
+    /// What becomes of the page.
+    #[cfg(feature = "phone")]
+    pub(super) fn paged(&mut self, paged: Paged) {
+        match paged {
+            Paged::Code(text) | Paged::Told(text) => self.tell(text),
+            // The code was used: it is good for nobody else.
+            Paged::Linked => self.told.retain(|text| !text.starts_with("pacer: scan")),
+        }
     }
 }

@@ -38,6 +38,7 @@ impl Model {
             with_marker: self.manner.with_marker && only.is_none() && purpose != Purpose::Check,
             #[cfg(feature = "phone")]
             page_ip: None,
+            wall: self.wall,
             heeds_signals: false,
         })
     }

@@ -260,3 +260,49 @@ fn an_hour_of_curve_is_the_limit() {
     let kept: usize = trace.stretches(0.0).map(<[_]>::len).sum();
     assert!((200_000..=250_000).contains(&kept), "{kept}");
 }
+
+#[test]
+#[cfg(feature = "phone")]
+fn a_phone_is_told_each_change_of_the_pace_once() {
+    let mut model = model();
+    model.book.drills = casebook::drill::shipped();
+    model.apply(Act::Pace(PaceAct::Choose(
+        "calves-up-long-breath".to_owned(),
+    )));
+    model.apply(Act::Pace(PaceAct::Go));
+    model.apply(Act::Pace(PaceAct::Start));
+    let begun = model.now;
+    let mut told = Vec::new();
+    let mut listen = |model: &mut Model, at: Duration| {
+        model.now = begun + at;
+        for effect in model.tick() {
+            if let Effect::Beat(beat) = effect {
+                told.push((beat.word.clone(), beat.is_running));
+            }
+        }
+    };
+    listen(&mut model, Duration::from_millis(100));
+    let asked = model.apply(Act::Pace(PaceAct::OnPhone));
+    assert!(matches!(asked[..], [Effect::PacerPage(true)]), "{asked:?}");
+    // As the window draws: many times in each stretch.
+    let line = model.pace.as_ref().unwrap().line.clone();
+    for step in 2..200 {
+        listen(&mut model, Duration::from_millis(100 * step));
+    }
+    let until_s = 19.9;
+    let due = line.phases.iter().filter(|phase| phase.start_s <= until_s);
+    let words: Vec<_> = due
+        .map(|phase| casebook::report::said::phase(casebook::report::Language::English, phase.kind))
+        .collect();
+    assert!(3 < words.len(), "{words:?}");
+    model.apply(Act::Pace(PaceAct::Pause));
+    listen(&mut model, Duration::from_secs(20));
+    let (last, runs) = told.split_last().unwrap();
+    assert!(!last.1 && runs.iter().all(|(_, is_running)| *is_running));
+    assert_eq!(
+        runs.iter()
+            .map(|(word, _)| word.as_str())
+            .collect::<Vec<_>>(),
+        words
+    );
+}

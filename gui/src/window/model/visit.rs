@@ -11,7 +11,7 @@ use super::{
 };
 use crate::args::{ForWhom, Form as Shape, MadeArgs};
 use crate::book::{BookFault, check_cautions, empty_visit};
-use crate::window::desk::{Aside, Ask, Of, Take};
+use crate::window::desk::{Aside, Ask, Of, Take, Upkeep};
 use crate::window::words::{Language, Phrase as _};
 
 /// What else is asked at a visit.
@@ -170,6 +170,19 @@ impl Model {
         check_cautions(&code, visit).map_err(Fault::Command)
     }
 
+    /// Whether a round may follow: consent may have ended since the last one. If it has, says so.
+    pub(super) fn may_go_on(&mut self) -> bool {
+        let Some(chosen) = self.booked() else {
+            return true;
+        };
+        let Err(fault) = may_record(&chosen.account.client, self.civil.date()) else {
+            return true;
+        };
+        let fault = Fault::Command(BookFault::from(fault).into());
+        self.tell(self.settings.language.fault(&fault));
+        false
+    }
+
     /// Has the casebook take the run that has just been recorded.
     pub(super) fn take_run(&mut self) -> Vec<Effect> {
         let (Some(of), Some(recorded)) = (self.of_visit(), self.measure.recorded.last()) else {
@@ -217,6 +230,9 @@ impl Model {
 
     /// The legs that were raised before the drill, again in their order.
     pub(super) fn begin_recheck(&mut self) -> Vec<Effect> {
+        if !self.may_go_on() {
+            return Vec::new();
+        }
         let order = self.booked().map(super::Chosen::first_round);
         let order = order.unwrap_or_default();
         let Some((leg, _)) = order.first().copied() else {
@@ -274,11 +290,20 @@ impl Model {
         let day = self.civil.date();
         let (word, end) = (
             match whom {
+                // For other programs.
+                _ if form == Shape::Csv => "raises",
+                _ if form == Shape::Fhir => "health-record",
                 ForWhom::Client => "client",
                 ForWhom::File => "file",
                 ForWhom::Referrer => "referrer",
             },
-            if form == Shape::Pdf { "pdf" } else { "html" },
+            match form {
+                Shape::Pdf => "pdf",
+                Shape::Html => "html",
+                Shape::Csv => "csv",
+                Shape::Fhir => "json",
+                Shape::Note => "txt",
+            },
         );
         // The code, never the name: a name of a file is seen by whoever looks at the folder.
         let out = self.book.reports.join(format!("{code}-{word}-{day}.{end}"));
@@ -289,10 +314,23 @@ impl Model {
             visit: None,
             language: self.settings.language.report(),
             day: Some(day),
-            semicolon: false,
+            // As programs for tables of that language read it.
+            semicolon: self.settings.language == Language::German,
         };
         self.book.written = None;
         self.ask(Ask::Report(code, Box::new(made)))
+    }
+
+    /// Recordings that may be passed on, beside the reports.
+    pub(super) fn share(&mut self) -> Vec<Effect> {
+        let Some(chosen) = &self.book.chosen else {
+            return Vec::new();
+        };
+        let code = chosen.account.client.code.clone();
+        let folder = format!("{code}-to-pass-on-{}", self.civil.date());
+        let to = self.book.reports.join(folder);
+        self.book.written = None;
+        self.ask(Ask::Upkeep(Upkeep::Share(code, to)))
     }
 }
 

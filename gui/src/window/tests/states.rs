@@ -261,3 +261,36 @@ fn every_screen_of_the_casebook_is_drawn_in_both_languages_and_up_to_twice_the_s
         }
     }
 }
+
+#[test]
+fn every_matter_and_chore_is_drawn_in_both_languages_and_up_to_twice_the_size() {
+    use crate::window::model::{Chore, Matter};
+    for (language, text_percent) in [(Language::English, 200), (Language::German, 100)] {
+        let mut screen = Screened::new();
+        let dress = |model: &mut Model| {
+            let settings = Settings {
+                text_percent,
+                language,
+                ..model.settings.clone()
+            };
+            model.apply(Act::Set(Box::new(settings)));
+        };
+        for matter in Matter::ALL {
+            screen.stage(|model| {
+                dress(model);
+                staged::affairs(model, matter);
+            });
+            // Fails where a control has no name, or a sign no glyph.
+            screen.harness.run_steps(4);
+            assert_eq!(screen.harness.state().model.screen, Screen::Affairs);
+        }
+        for chore in Chore::ALL {
+            screen.stage(|model| {
+                dress(model);
+                staged::shelf(model, chore);
+            });
+            screen.harness.run_steps(4);
+            assert_eq!(screen.harness.state().model.screen, Screen::Shelf);
+        }
+    }
+}

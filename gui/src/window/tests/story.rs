@@ -86,7 +86,7 @@ impl Screened {
         self.press("To the raises");
     }
 
-    fn press_far_button(&mut self, label: &str) {
+    pub(super) fn press_far_button(&mut self, label: &str) {
         self.harness
             .get_by_role_and_label(Role::Button, label)
             .click_accesskit();
@@ -94,7 +94,7 @@ impl Screened {
     }
 
     /// Three raises of each leg, and the casebook's word on them.
-    fn raise_both(&mut self) {
+    pub(super) fn raise_both(&mut self) {
         for _ in Side::ALL {
             self.press("Start");
             self.until("three raises", |w| {
@@ -220,7 +220,7 @@ fn practise(screen: &mut Screened) {
 }
 
 impl Screened {
-    fn pass(&mut self, time: Duration) {
+    pub(super) fn pass(&mut self, time: Duration) {
         let window = self.harness.state_mut();
         window.ahead += time;
         window.model.now += time;
@@ -274,8 +274,8 @@ fn recheck(screen: &mut Screened) {
 
 /// A week later the next visit.
 fn another_week(screen: &mut Screened, label: &str) {
-    screen.harness.state_mut().ahead_days += 7;
-    let seed = 3 + screen.harness.state().ahead_days;
+    screen.harness.state_mut().model.wall.pass_days(7);
+    let seed = 3 + screen.harness.state().model.wall.passed_days();
     screen.use_sensors(&format!("synthetic:compensating,seed={seed},fast"));
     screen.press("Casebook");
     screen.begin_visit(label);

@@ -3,7 +3,7 @@
 use eframe::egui::Ui;
 
 use super::parts;
-use crate::window::model::{Act, BookAct, Model, Secret};
+use crate::window::model::{Act, BookAct, Model, Secret, ShelfAct};
 use crate::window::theme;
 use crate::window::words::Desk;
 
@@ -67,17 +67,29 @@ pub(super) fn book(ui: &mut Ui, model: &Model) -> Vec<Act> {
     ui.add_space(theme::GAP);
     state(ui, model);
     parts::soft(ui, say(Desk::Why));
+    ui.add_space(theme::GAP);
+    if parts::plain(ui, say(Desk::RestoreOne)).clicked() {
+        acts.push(Act::Book(BookAct::Shelf(ShelfAct::Open)));
+    }
     acts
 }
 
-/// That the casebook is at work, or why it didn't do the last thing.
+/// That the casebook is at work, what it did, or why it didn't do the last thing.
 pub(super) fn state(ui: &mut Ui, model: &Model) {
     let language = model.settings.language;
-    if 0 < model.book.waiting {
-        parts::soft(ui, language.say(Desk::Working));
-    }
-    if let Some(fault) = &model.book.fault {
-        parts::fault(ui, &language.fault(fault));
-        ui.add_space(theme::GAP);
-    }
+    let book = &model.book;
+    let is_silent = book.waiting == 0 && book.deed.is_none() && book.fault.is_none();
+    parts::aside(ui, is_silent, |ui| {
+        if 0 < book.waiting {
+            parts::soft(ui, language.say(Desk::Working));
+        }
+        if let Some(deed) = &book.deed {
+            parts::done(ui, &language.deed(deed));
+            ui.add_space(theme::GAP);
+        }
+        if let Some(fault) = &book.fault {
+            parts::fault(ui, &language.fault(fault));
+            ui.add_space(theme::GAP);
+        }
+    });
 }

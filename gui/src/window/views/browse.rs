@@ -56,7 +56,7 @@ pub(super) fn browse(ui: &mut Ui, model: &Model) -> Vec<Act> {
                 ui.vertical(|ui| {
                     let width = ui.available_width();
                     ui.set_width(width);
-                    chosen(ui, language, &model.browse, &mut acts);
+                    chosen(ui, model, &mut acts);
                 });
             });
         }
@@ -90,7 +90,8 @@ fn list(ui: &mut Ui, language: Language, runs: &[RunFiles], browse: &Browse, act
     }
 }
 
-fn chosen(ui: &mut Ui, language: Language, browse: &Browse, acts: &mut Vec<Act>) {
+fn chosen(ui: &mut Ui, model: &Model, acts: &mut Vec<Act>) {
+    let (language, browse) = (model.settings.language, &model.browse);
     let recording = match (&browse.recording, browse.chosen) {
         (_, None) => return drop(parts::soft(ui, language.say(Flow::BrowsePick))),
         (None, _) => return drop(parts::soft(ui, language.say(Flow::BrowseReading))),
@@ -131,11 +132,11 @@ fn chosen(ui: &mut Ui, language: Language, browse: &Browse, acts: &mut Vec<Act>)
         }
     });
     let moment_s = raise.start_s + browse.share * (raise.end_s - raise.start_s);
-    curves(ui, language, recording, browse, moment_s);
+    curves(ui, model, recording, moment_s);
     scrub(ui, language, browse, acts);
     let mut half = |ui: &mut Ui, which: usize| {
         if which == 0 {
-            pose(ui, language, recording, browse, moment_s);
+            pose(ui, model, recording, moment_s);
         } else {
             figures(ui, language, raise);
         }
@@ -145,51 +146,53 @@ fn chosen(ui: &mut Ui, language: Language, browse: &Browse, acts: &mut Vec<Act>)
 }
 
 /// The chosen raise, the others behind it if they are wanted.
-fn curves(ui: &mut Ui, language: Language, recording: &Recording, browse: &Browse, moment_s: f64) {
+fn curves(ui: &mut Ui, model: &Model, recording: &Recording, moment_s: f64) {
+    let (language, browse, bands) = (model.settings.language, &model.browse, &model.book.bands);
     let colours = Palette::of(ui);
     let raises = &recording.outcome.raises;
     let Some(raise) = raises.get(browse.raise) else {
         return;
     };
-    let response = curve::base("raise", vec2(ui.available_width(), 150.0)).show(ui, |plot| {
-        plot.set_plot_bounds_y(-8.0..=peak_deg(raises).max(100.0) + 8.0);
-        plot.set_plot_bounds_x(-0.8..=raise.end_s - raise.start_s + 0.8);
-        curve::edges(plot, &colours);
-        for (place, (one, trace)) in raises.iter().zip(&recording.curves).enumerate() {
-            let is_chosen = place == browse.raise;
-            if is_chosen || browse.is_overlaid {
-                let ink = if one.side == raise.side {
-                    colours.leg
-                } else {
-                    colours.other
-                };
-                let stroke = if is_chosen {
-                    Stroke::new(3.5, ink)
-                } else {
-                    Stroke::new(1.5, ink)
-                };
-                curve::draw(plot, trace, f64::NEG_INFINITY, one.start_s, "", stroke);
+    let response =
+        curve::base("raise", vec2(ui.available_width(), 150.0), bands).show(ui, |plot| {
+            plot.set_plot_bounds_y(-8.0..=peak_deg(raises).max(100.0) + 8.0);
+            plot.set_plot_bounds_x(-0.8..=raise.end_s - raise.start_s + 0.8);
+            curve::edges(plot, bands, &colours);
+            for (place, (one, trace)) in raises.iter().zip(&recording.curves).enumerate() {
+                let is_chosen = place == browse.raise;
+                if is_chosen || browse.is_overlaid {
+                    let ink = if one.side == raise.side {
+                        colours.leg
+                    } else {
+                        colours.other
+                    };
+                    let stroke = if is_chosen {
+                        Stroke::new(3.5, ink)
+                    } else {
+                        Stroke::new(1.5, ink)
+                    };
+                    curve::draw(plot, trace, f64::NEG_INFINITY, one.start_s, "", stroke);
+                }
             }
-        }
-        if let Some(end) = &raise.end_point {
-            let deg = language.degrees(end.angle.value.degrees());
-            let text = format!("{deg} · {}", words::reason(language, end.reason));
-            curve::mark(
-                plot,
-                &curve::End {
-                    t_s: end.time_s - raise.start_s,
-                    text,
-                },
-                &colours,
+            if let Some(end) = &raise.end_point {
+                let deg = language.degrees(end.angle.value.degrees());
+                let text = format!("{deg} · {}", words::reason(language, end.reason));
+                curve::mark(
+                    plot,
+                    &curve::End {
+                        t_s: end.time_s - raise.start_s,
+                        text,
+                    },
+                    &colours,
+                );
+            }
+            let moment = egui_plot::VLine::new("", moment_s - raise.start_s);
+            plot.vline(
+                moment
+                    .stroke(Stroke::new(1.5, colours.accent))
+                    .style(egui_plot::LineStyle::dashed_dense()),
             );
-        }
-        let moment = egui_plot::VLine::new("", moment_s - raise.start_s);
-        plot.vline(
-            moment
-                .stroke(Stroke::new(1.5, colours.accent))
-                .style(egui_plot::LineStyle::dashed_dense()),
-        );
-    });
+        });
     let side = words::side(language, raise.side);
     let name = language.fill(Flow::BrowseRaise, &[&(browse.raise + 1).to_string(), side]);
     response
@@ -219,7 +222,8 @@ fn scrub(ui: &mut Ui, language: Language, browse: &Browse, acts: &mut Vec<Act>) 
 }
 
 /// The person at that moment.
-fn pose(ui: &mut Ui, language: Language, recording: &Recording, browse: &Browse, moment_s: f64) {
+fn pose(ui: &mut Ui, model: &Model, recording: &Recording, moment_s: f64) {
+    let (language, browse) = (model.settings.language, &model.browse);
     let raise = recording.outcome.raises.get(browse.raise);
     let deg = recording
         .curves
@@ -244,6 +248,7 @@ fn pose(ui: &mut Ui, language: Language, recording: &Recording, browse: &Browse,
                 end_deg,
                 ..figure::Pose::default()
             },
+            &model.book.bands,
         );
         let text = language.degrees(deg);
         ui.painter().text(

@@ -5,7 +5,9 @@ use casebook::store::Listed;
 use eframe::egui::{Label, RichText, Ui};
 
 use super::{book, parts};
-use crate::window::model::{Act, Agreed, BookAct, Chosen, Form, FormAct, Model, Screen};
+use crate::window::model::{
+    Act, AffairsAct, Agreed, BookAct, Chosen, Form, FormAct, Model, Screen, ShelfAct,
+};
 use crate::window::theme;
 use crate::window::words::{Desk, Language};
 
@@ -38,9 +40,16 @@ pub(super) fn clients(ui: &mut Ui, model: &Model) -> Vec<Act> {
     };
     parts::halves(ui, 860.0, &mut half);
     ui.add_space(theme::GAP);
-    if parts::plain(ui, language.say(Desk::Close)).clicked() {
-        acts.push(Act::Book(BookAct::Close));
-    }
+    ui.horizontal_wrapped(|ui| {
+        for (phrase, act) in [
+            (Desk::Close, BookAct::Close),
+            (Desk::Shelf, BookAct::Shelf(ShelfAct::Open)),
+        ] {
+            if parts::plain(ui, language.say(phrase)).clicked() {
+                acts.push(Act::Book(act));
+            }
+        }
+    });
     acts
 }
 
@@ -181,6 +190,7 @@ fn page(ui: &mut Ui, model: &Model, chosen: &Chosen) -> Vec<Act> {
             (Desk::Course, Act::Go(Screen::Weeks)),
             (Desk::Reports, Act::Go(Screen::Report)),
             (Desk::Edit, Act::Book(BookAct::Edit)),
+            (Desk::Affairs, Act::Book(BookAct::Affairs(AffairsAct::Open))),
         ] {
             if parts::plain(ui, language.say(phrase)).clicked() {
                 acts.push(act);

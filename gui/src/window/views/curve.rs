@@ -1,5 +1,6 @@
 //! Curves: the one that comes in, and those of recorded raises.
 
+use casebook::Bands;
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Align2, RichText, Stroke, Ui, WidgetInfo};
 use egui_plot::{
@@ -14,10 +15,8 @@ use crate::window::words::{self, Live};
 
 /// So much of the past is shown, s.
 const PAST_S: f64 = 30.0;
-/// Edges of the bands, degrees.
-pub(super) const EDGES_DEG: [f64; 3] = [45.0, 60.0, 90.0];
-/// Lower than this a plot has no room for all figures.
-const LOW: f32 = 150.0;
+/// Room for one figure beside a plot, one above the other.
+const FIGURE: f32 = 22.0;
 /// The axis reaches so high at least, degrees.
 const TOP_DEG: f64 = 100.0;
 
@@ -67,11 +66,12 @@ pub(super) fn live(ui: &mut Ui, model: &Model) {
     });
     let side = words::side(language, reading.side);
     let this = language.fill(Live::CurveThis, &[side]);
-    let plot = base("live", ui.available_size()).legend(legend());
+    let bands = &model.book.bands;
+    let plot = base("live", ui.available_size(), bands).legend(legend());
     let response = plot.show(ui, |plot| {
         plot.set_plot_bounds_x(from_s..=from_s + PAST_S);
         plot.set_plot_bounds_y(-8.0..=TOP_DEG.max(reading.angle.degrees() + 12.0));
-        edges(plot, &colours);
+        edges(plot, bands, &colours);
         draw(
             plot,
             course.trace(reading.side),
@@ -110,8 +110,9 @@ pub(super) fn legend() -> Legend {
         .position(Corner::LeftTop)
 }
 
-/// A plot that no touch moves.
-pub(super) fn base(id: &str, size: eframe::egui::Vec2) -> Plot<'_> {
+/// A plot that no touch moves, with the edges of bands named beside it.
+pub(super) fn base<'a>(id: &'a str, size: eframe::egui::Vec2, bands: &Bands) -> Plot<'a> {
+    let rungs = rungs(size.y, bands);
     Plot::new(id)
         .width(size.x)
         .height(size.y)
@@ -124,32 +125,36 @@ pub(super) fn base(id: &str, size: eframe::egui::Vec2) -> Plot<'_> {
         .show_x(false)
         .show_y(false)
         .show_grid(false)
-        .y_grid_spacer(move |_| rungs(size.y))
+        .y_grid_spacer(move |_| rungs.clone())
         .y_axis_min_width(40.0)
         .y_axis_formatter(|mark, _| format!("{:.0}°", mark.value))
         .x_axis_formatter(|mark, _| format!("{:.0} s", mark.value))
 }
 
 /// Angles that are named beside a plot: the flat and the edges of the bands, nothing else.
-fn rungs(height: f32) -> Vec<GridMark> {
+fn rungs(height: f32, bands: &Bands) -> Vec<GridMark> {
     let step_size = 100.0; // as large as makes its figure stand out
-    // In a low plot the figures of two near edges would touch.
-    let first = usize::from(height < LOW);
-    let named = [0.0].iter().chain(&EDGES_DEG[first..]);
-    let mark = |value: &f64| GridMark {
-        value: *value,
-        step_size,
-    };
-    named.map(mark).collect()
+    // The figures of two near edges would touch: the upper one stands for both.
+    let apart_deg = f64::from(FIGURE / height.max(1.0)) * TOP_DEG;
+    let mut named = vec![0.0];
+    let edges_deg: Vec<f64> = bands.edges().iter().map(|edge| edge.degrees()).collect();
+    for (place, edge) in edges_deg.iter().enumerate() {
+        let next = edges_deg.get(place + 1);
+        if next.is_none_or(|next| apart_deg <= next - edge) {
+            named.push(*edge);
+        }
+    }
+    let mark = |value| GridMark { value, step_size };
+    named.into_iter().map(mark).collect()
 }
 
 /// Where bands begin.
-pub(super) fn edges(plot: &mut PlotUi<'_>, colours: &Palette) {
+pub(super) fn edges(plot: &mut PlotUi<'_>, bands: &Bands, colours: &Palette) {
     plot.hline(HLine::new("", 0.0).stroke(Stroke::new(1.0, colours.body)));
-    for deg in EDGES_DEG {
+    for edge in bands.edges() {
         let style = LineStyle::dashed_loose();
         plot.hline(
-            HLine::new("", deg)
+            HLine::new("", edge.degrees())
                 .stroke(Stroke::new(1.0, colours.body))
                 .style(style),
         );
@@ -189,4 +194,23 @@ pub(super) fn mark(plot: &mut PlotUi<'_>, end: &End, colours: &Palette) {
         .color(colours.end);
     let top = bounds.max()[1] - bounds.height() * 0.03;
     plot.text(Text::new("", PlotPoint::new(end.t_s, top), text).anchor(anchor));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edges_beside_a_plot_are_those_of_the_bands_and_never_touch() {
+        let named = |height, edges_deg: &[f64]| -> Vec<f64> {
+            let bands = Bands::from_edges_deg(edges_deg).unwrap();
+            rungs(height, &bands)
+                .iter()
+                .map(|r| r.value.round())
+                .collect()
+        };
+        assert_eq!(named(400.0, &[30.0, 80.0]), [0.0, 30.0, 80.0]);
+        assert_eq!(named(400.0, &[45.0, 60.0, 90.0]), [0.0, 45.0, 60.0, 90.0]);
+        assert_eq!(named(112.0, &[45.0, 60.0, 90.0]), [0.0, 60.0, 90.0]);
+    }
 }

@@ -38,7 +38,7 @@ pub(super) fn drill(ui: &mut Ui, model: &Model) -> Vec<Act> {
 fn how(ui: &mut Ui, language: Language, drill: &Drill) {
     parts::title(ui, &drill.name);
     ui.add(Label::new(&drill.aim).wrap());
-    if language == Language::German {
+    if language != Language::English && !drill.speaks(language.report().code()) {
         parts::small(ui, language.say(Practice::OnlyEnglish));
     }
     drill_figure::drill_figure(ui, language, drill);

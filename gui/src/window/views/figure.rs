@@ -1,5 +1,6 @@
 //! The lying person from the side, the leg at its angle, how sure it is as a fan.
 
+use casebook::Bands;
 use eframe::egui::accesskit::Role;
 use eframe::egui::{
     Align2, Color32, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, pos2, vec2,
@@ -75,7 +76,8 @@ pub(super) fn live(ui: &mut Ui, model: &Model, rect: Rect) {
         }));
         beside(ui, rect, &lines);
     }
-    person(ui, rect.shrink2(vec2(20.0, 16.0)), &pose);
+    let room = rect.shrink2(vec2(20.0, 16.0));
+    person(ui, room, &pose, &model.book.bands);
     let deg = language.degrees(pose.leg_deg);
     let mut name = language.fill(Live::Figure, &[words::side(language, side), &deg]);
     if let Some(other) = pose.other_deg {
@@ -188,7 +190,7 @@ pub(super) fn emblem(ui: &Ui, rect: Rect) {
         other_deg: Some(0.0),
         ..Pose::default()
     };
-    person(ui, rect, &pose);
+    person(ui, rect, &pose, &Bands::default());
 }
 
 /// A point so far from another in a direction, degrees above the flat.
@@ -199,7 +201,7 @@ fn toward(from: Pos2, length: f32, deg: f64) -> Pos2 {
 }
 
 /// Draws the person with the hip in the middle, head to the left.
-pub(super) fn person(ui: &Ui, rect: Rect, pose: &Pose) {
+pub(super) fn person(ui: &Ui, rect: Rect, pose: &Pose, bands: &Bands) {
     let colours = Palette::of(ui);
     let painter = ui.painter();
     // Over the arc there is room for its figures.
@@ -214,7 +216,7 @@ pub(super) fn person(ui: &Ui, rect: Rect, pose: &Pose) {
         ],
         Stroke::new(3.0, colours.body),
     );
-    arc(ui, hip, length, &colours);
+    arc(ui, hip, length, bands, &colours);
     let leg_ink = if pose.is_lost {
         colours.body
     } else {
@@ -285,14 +287,14 @@ fn pelvis(painter: &Painter, hip: Pos2, length: f32, deg: f64, colours: &Palette
 }
 
 /// The arc that the heel describes, with a tick and a figure at each edge of a band.
-fn arc(ui: &Ui, hip: Pos2, length: f32, colours: &Palette) {
+fn arc(ui: &Ui, hip: Pos2, length: f32, bands: &Bands, colours: &Palette) {
     let painter = ui.painter();
     let radius = length * 1.06;
     let points: Vec<Pos2> = (0..=60)
         .map(|step| toward(hip, radius, f64::from(step) * 2.0))
         .collect();
     painter.add(Shape::line(points, Stroke::new(1.5, colours.line)));
-    for deg in super::curve::EDGES_DEG {
+    for deg in bands.edges().iter().map(|edge| edge.degrees()) {
         painter.line_segment(
             [
                 toward(hip, radius - 8.0, deg),

@@ -76,7 +76,9 @@ fn leg(ui: &mut Ui, model: &Model, chosen: &Chosen, finding: &Finding) -> Vec<Ac
         return acts;
     }
     let bands = &chosen.account.bands;
-    let proposal = propose(&model.book.drills, finding, &visit.cautions, bands);
+    let code = report.code();
+    let drills: Vec<_> = model.book.drills.iter().map(|d| d.told_in(code)).collect();
+    let proposal = propose(&drills, finding, &visit.cautions, bands);
     parts::title(ui, &language.fill(Practice::Proposed, &[side]));
     acts.extend(proposed(ui, language, &proposal));
     acts

@@ -2,73 +2,89 @@
 
 use std::f32::consts::{FRAC_PI_2, TAU};
 
-use casebook::drill::{BeatKind, Counted};
-use casebook::pacer::{Phase, PhaseKind, Turn};
+use casebook::drill::BeatKind;
+use casebook::pacer::{Phase, PhaseKind};
+use casebook::report::said;
 use eframe::egui::accesskit::Role;
-use eframe::egui::{Align2, Painter, Pos2, Sense, Shape, Stroke, Ui, vec2};
+use eframe::egui::{Align2, Painter, Pos2, RichText, Sense, Shape, Stroke, Ui, vec2};
 
 use super::parts;
 use crate::window::model::{Act, Model, Pace, PaceAct};
 use crate::window::theme::{self, Palette};
-use crate::window::words::{self, Language, Practice};
+use crate::window::words::{Language, Live, Practice};
 
-/// What the other lines of the screen need.
-const REST: f32 = 460.0;
+/// What stands under the circle: what to do and which repetition it is.
+const BELOW: f32 = 150.0;
 const CIRCLE: f32 = 200.0;
 /// The circle when all is out, against all in.
 const SMALL: f32 = 0.45;
 
-/// The circle, what stands now, and the buttons.
+/// The buttons, the circle, and what stands now.
 pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let language = model.settings.language;
-    let mut acts = Vec::new();
+    let report = language.report();
     let Some(pace) = &model.pace else {
-        return acts;
+        return Vec::new();
     };
     let time_s = pace.time_s(model.now);
     let at = pace.line.at(time_s);
     parts::now(ui, language.say(Practice::PacerNow));
-    let height = (ui.ctx().content_rect().height() - REST).clamp(CIRCLE, 3.0 * CIRCLE);
+    // Above the circle, so that nothing can push it out of sight.
+    let acts = buttons(ui, language, pace, time_s);
+    let room = ui.ctx().content_rect().bottom() - ui.cursor().top() - BELOW;
+    let height = room.clamp(CIRCLE, 3.0 * CIRCLE);
     let size = vec2(ui.available_width(), height);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    let shown = if let Some((phase, into_s)) = at {
+    let most = height / 2.0 - 8.0;
+    let (word, told) = if let Some((phase, into_s)) = at {
         let left_s = (phase.length_s - into_s).ceil().max(1.0);
-        circle(ui, rect.center(), height / 2.0 - 8.0, phase, into_s);
-        let word = words::phase(language, phase.kind);
+        circle(ui, rect.center(), most, phase, into_s);
+        let word = said::phase(report, phase.kind);
         let left = language.number(left_s, 0);
-        inside(ui, rect.center(), &left, word);
-        language.fill(Practice::Left, &[word, &left])
+        inside(ui, rect.center(), most, &left);
+        (word, language.fill(Practice::Left, &[word, &left]))
     } else {
-        let ink = Palette::of(ui).accent;
-        let stroke = Stroke::new(6.0, ink);
-        ui.painter()
-            .circle_stroke(rect.center(), height / 3.0, stroke);
-        let word = language.say(Practice::Done);
-        inside(ui, rect.center(), "", word);
-        word.to_owned()
+        let stroke = Stroke::new(6.0, Palette::of(ui).accent);
+        ui.painter().circle_stroke(rect.center(), most, stroke);
+        let word = said::paced_out(report);
+        (word, word.to_owned())
     };
-    let count = at.map(|(phase, _)| count(language, pace, phase));
+    let counted = pace.drill.dose.counted;
+    let count = at.map(|(phase, _)| said::count(report, counted, pace.line.choice, phase));
     let told = count
         .as_ref()
-        .map_or_else(|| shown.clone(), |count| format!("{shown}, {count}"));
+        .map_or_else(|| told.clone(), |count| format!("{told}, {count}"));
     parts::named(response, Role::Image, &told, true);
     ui.vertical_centered(|ui| {
-        if let Some((phase, _)) = at
-            && !phase.say.is_empty()
-        {
-            parts::title(ui, &phase.say);
-        }
+        let say = at.map_or("", |(phase, _)| phase.say.as_str());
+        let text = if say.is_empty() || say == word {
+            word.to_owned()
+        } else {
+            format!("{word}: {say}")
+        };
+        ui.label(RichText::new(text).font(theme::text(32.0)));
         parts::soft(ui, &count.unwrap_or_default());
     });
+    acts
+}
+
+/// Start or pause, and how much of the whole is done.
+fn buttons(ui: &mut Ui, language: Language, pace: &Pace, time_s: f64) -> Vec<Act> {
+    let mut acts = Vec::new();
     ui.horizontal(|ui| {
         let (text, act) = match (pace.is_running(), pace.has_begun()) {
             (true, _) => (Practice::Pause, PaceAct::Pause),
             (false, true) => (Practice::GoOn, PaceAct::Start),
             (false, false) => (Practice::Start, PaceAct::Start),
         };
-        let button = parts::primary(language.say(text));
-        if ui.add_enabled(at.is_some(), button).clicked() {
+        let button = parts::primary(language.say(text)).with_key(language.say(Live::KeySpace));
+        let is_open = pace.line.at(time_s).is_some();
+        if ui.add_enabled(is_open, button).clicked() {
             acts.push(Act::Pace(act));
+        }
+        #[cfg(feature = "phone")]
+        if parts::plain(ui, language.say(Practice::OnPhone)).clicked() {
+            acts.push(Act::Pace(PaceAct::OnPhone));
         }
         let minutes = |s: f64| language.number(s / 60.0, 1);
         let whole = pace.line.length_s;
@@ -77,28 +93,6 @@ pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
         parts::soft(ui, &format!("{} · {text}", pace.drill.name));
     });
     acts
-}
-
-/// Which set, which repetition, which side.
-fn count(language: Language, pace: &Pace, phase: &Phase) -> String {
-    let choice = pace.line.choice;
-    let [set, sets, rep, reps] =
-        [phase.set, choice.sets, phase.rep, choice.reps].map(|n| n.to_string());
-    let what = language.say(match pace.drill.dose.counted {
-        Counted::Breaths => Practice::Breath,
-        Counted::Reps => Practice::Rep,
-        Counted::Holds => Practice::Hold,
-    });
-    let text = if phase.rep == 0 {
-        language.fill(Practice::CountSet, &[&set, &sets])
-    } else {
-        language.fill(Practice::Count, &[&set, &sets, what, &rep, &reps])
-    };
-    match phase.turn {
-        None => text,
-        Some(Turn::First) => format!("{text} · {}", language.say(Practice::First)),
-        Some(Turn::Second) => format!("{text} · {}", language.say(Practice::Second)),
-    }
 }
 
 /// How full it is, from 0 to 1.
@@ -147,12 +141,10 @@ fn ring(painter: &Painter, centre: Pos2, radius: f32, share: f32, stroke: Stroke
     painter.add(Shape::line(points, stroke));
 }
 
-/// Seconds and what to do, in the middle.
-fn inside(ui: &Ui, centre: Pos2, number: &str, word: &str) {
+/// Seconds, in the middle, small enough for the smallest circle.
+fn inside(ui: &Ui, centre: Pos2, most: f32, number: &str) {
+    let font = theme::figures((SMALL * most).clamp(24.0, 96.0));
     let ink = Palette::of(ui).ink;
-    let painter = ui.painter();
-    let up = centre - vec2(0.0, 14.0);
-    painter.text(up, Align2::CENTER_CENTER, number, theme::figures(64.0), ink);
-    let down = centre + vec2(0.0, 40.0);
-    painter.text(down, Align2::CENTER_CENTER, word, theme::text(24.0), ink);
+    ui.painter()
+        .text(centre, Align2::CENTER_CENTER, number, font, ink);
 }

@@ -298,6 +298,26 @@ pub(super) fn fault(ui: &mut Ui, text: &str) {
     });
 }
 
+/// What comes and goes above other things. Those keep their places in the order, and so the focus, whether it is there or
+/// not.
+pub(super) fn aside(ui: &mut Ui, is_empty: bool, add: impl FnOnce(&mut Ui)) {
+    if is_empty {
+        ui.skip_ahead_auto_ids(1);
+    } else {
+        ui.scope(add);
+    }
+}
+
+/// Sentences that say what was done, marked by a tick and not by colour alone.
+pub(super) fn done(ui: &mut Ui, sentences: &[String]) {
+    for text in sentences {
+        ui.horizontal(|ui| {
+            sign(ui, true);
+            ui.add(Label::new(text).wrap());
+        });
+    }
+}
+
 /// Two halves beside each other, or one below the other where there is no room.
 pub(super) fn halves(ui: &mut Ui, room: f32, add: impl FnMut(&mut Ui, usize)) {
     let mut add = add;

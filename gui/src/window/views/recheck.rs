@@ -9,9 +9,6 @@ use crate::window::model::{Act, Chosen, Model};
 use crate::window::theme;
 use crate::window::words::{self, Language, Practice};
 
-/// A re-check begins within this time, s; the rule is told with the judgement.
-const WITHIN_S: i64 = 180;
-
 /// What to do, or what came of it.
 pub(super) fn recheck(ui: &mut Ui, model: &Model) -> Vec<Act> {
     let language = model.settings.language;
@@ -55,12 +52,13 @@ fn wanted(ui: &mut Ui, model: &Model, chosen: &Chosen) {
     let order = order.unwrap_or_default();
     parts::now(ui, &language.fill(Practice::AgainNow, &[&order]));
     if let Some(ended) = drill.ended {
-        let since_s = model.civil.duration_since(ended).as_secs();
-        let left_s = WITHIN_S - since_s;
-        let text = if 0 < left_s && 0 <= since_s {
-            language.fill(Practice::AgainWithin, &[&left_s.to_string()])
+        let since_s = model.civil.duration_since(ended).as_secs_f64();
+        let within_s = within_s(chosen);
+        let left_s = within_s - since_s;
+        let text = if 0.0 < left_s && 0.0 <= since_s {
+            language.fill(Practice::AgainWithin, &[&language.number(left_s.ceil(), 0)])
         } else {
-            language.say(Practice::AgainLate).to_owned()
+            language.fill(Practice::AgainLate, &[&language.number(within_s, 0)])
         };
         parts::title(ui, &text);
         let at = ended.strftime("%H:%M").to_string();
@@ -69,6 +67,12 @@ fn wanted(ui: &mut Ui, model: &Model, chosen: &Chosen) {
     if !model.measure.recorded.is_empty() && !model.measure.again.is_empty() {
         parts::soft(ui, language.say(Practice::Keeping));
     }
+}
+
+/// A re-check begins within this time after the drill, as the practitioner's rules have it, s.
+fn within_s(chosen: &Chosen) -> f64 {
+    let rules = &chosen.account.rules;
+    rules.get("recheck_within_s").unwrap_or_default()
 }
 
 fn changed(ui: &mut Ui, language: Language, chosen: &Chosen, found: &Recheck) {

@@ -48,6 +48,8 @@ pub(super) fn report(ui: &mut Ui, model: &Model) -> Vec<Act> {
         });
     });
     ui.add_space(theme::GAP);
+    acts.extend(programs(ui, model));
+    ui.add_space(theme::GAP);
     let folder = model.book.reports.display().to_string();
     let width = ui.available_width().min(theme::READ);
     if let Some(folder) = parts::field(ui, say(Weeks::Folder), &folder, "", width) {
@@ -71,6 +73,33 @@ pub(super) fn report(ui: &mut Ui, model: &Model) -> Vec<Act> {
         if parts::plain(ui, say(Weeks::NoteCopy)).clicked() {
             ui.ctx().copy_text(line.clone());
         }
+    });
+    acts
+}
+
+/// What other programs read, under the code.
+fn programs(ui: &mut Ui, model: &Model) -> Vec<Act> {
+    let language = model.settings.language;
+    let say = |phrase| language.say(phrase);
+    let is_free = model.book.waiting == 0;
+    let mut acts = Vec::new();
+    parts::card(ui, |ui| {
+        ui.set_min_width(ui.available_width());
+        parts::title(ui, say(Weeks::Programs));
+        parts::soft(ui, say(Weeks::ProgramsBody));
+        ui.horizontal_wrapped(|ui| {
+            for (phrase, act) in [
+                (Weeks::Csv, BookAct::Report(ForWhom::File, Form::Csv)),
+                (Weeks::Fhir, BookAct::Report(ForWhom::File, Form::Fhir)),
+                (Weeks::Share, BookAct::Share),
+            ] {
+                let button = ui.add_enabled_ui(is_free, |ui| parts::plain(ui, say(phrase)));
+                if button.inner.clicked() {
+                    acts.push(Act::Book(act));
+                }
+            }
+        });
+        parts::soft(ui, say(Weeks::ShareBody));
     });
     acts
 }

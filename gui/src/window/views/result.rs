@@ -284,10 +284,11 @@ fn curves(ui: &mut Ui, model: &Model, side: Side) {
     let colours = Palette::of(ui);
     let name = words::side(language, side);
     let id = format!("raises {name}");
+    let bands = &model.book.bands;
     let height = (ui.ctx().content_rect().height() - REST).clamp(CURVES, 2.5 * CURVES);
-    let response = curve::base(&id, vec2(ui.available_width(), height)).show(ui, |plot| {
+    let response = curve::base(&id, vec2(ui.available_width(), height), bands).show(ui, |plot| {
         plot.set_plot_bounds_y(-8.0..=105.0);
-        curve::edges(plot, &colours);
+        curve::edges(plot, bands, &colours);
         let mut longest: f64 = 5.0;
         for recorded in &model.measure.recorded {
             let both = recorded

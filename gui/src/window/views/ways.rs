@@ -149,27 +149,30 @@ fn of_book(model: &Model) -> Option<(Option<Way>, Option<Way>)> {
                 way(language.say(Practice::End), act, true),
             )
         }
-        Screen::Recheck => {
-            let is_done = model
-                .booked()
-                .is_some_and(|chosen| chosen.recheck.is_some());
-            let next = if is_done {
-                way(
-                    language.say(Practice::ResultNext),
-                    Act::Go(Screen::Weeks),
-                    true,
-                )
-            } else {
-                let may = model
-                    .booked()
-                    .and_then(|chosen| chosen.visit())
-                    .is_some_and(|visit| visit.drill.is_some());
-                let act = Act::Pace(PaceAct::Recheck);
-                way(language.say(Practice::AgainBegin), act, may && is_free)
-            };
-            (back(Screen::Result), next)
-        }
-        Screen::Weeks | Screen::Report => (back(Screen::Clients), None),
+        Screen::Recheck => (back(Screen::Result), Some(after_drill(model))),
+        Screen::Weeks | Screen::Report | Screen::Affairs => (back(Screen::Clients), None),
+        Screen::Shelf if book.is_open => (back(Screen::Clients), None),
+        Screen::Shelf => (back(Screen::Book), None),
         _ => return None,
     })
+}
+
+/// From the re-check to the course, or first to the raises.
+fn after_drill(model: &Model) -> Way {
+    let language = model.settings.language;
+    let chosen = model.booked();
+    if chosen.is_some_and(|chosen| chosen.recheck.is_some()) {
+        return Way {
+            text: language.say(Practice::ResultNext),
+            act: Act::Go(Screen::Weeks),
+            is_open: true,
+        };
+    }
+    let visit = chosen.and_then(|chosen| chosen.visit());
+    let may = visit.is_some_and(|visit| visit.drill.is_some());
+    Way {
+        text: language.say(Practice::AgainBegin),
+        act: Act::Pace(PaceAct::Recheck),
+        is_open: may && model.book.waiting == 0,
+    }
 }

@@ -150,8 +150,8 @@ fn chart(ui: &mut Ui, language: Language, account: &Account, side: Side, course:
         .last()
         .map_or(0.0, |visit| days(course, visit));
     let id = format!("weeks {name}");
-    let plot =
-        curve::base(&id, vec2(ui.available_width(), CHART)).x_axis_formatter(move |mark, _| {
+    let plot = curve::base(&id, vec2(ui.available_width(), CHART), &account.bands)
+        .x_axis_formatter(move |mark, _| {
             #[expect(clippy::cast_possible_truncation, reason = "days of a course")]
             let days = jiff::Span::new().days(mark.value as i64);
             first.map_or_else(String::new, |first| {

@@ -25,6 +25,10 @@ phrases! {
         Close = "Close the casebook", "Fallbuch schließen";
         NotKept = "Not kept in a casebook: a code of your own, and no course over visits.", "Nicht in einem Fallbuch: ein eigenes Kürzel, kein Verlauf über Besuche.";
 
+        Affairs = "What is kept", "Was aufbewahrt wird";
+        Shelf = "Look after the casebook", "Das Fallbuch pflegen";
+        RestoreOne = "Restore a backup", "Eine Sicherung zurückholen";
+
         ClientsNow = "Choose a client, or add a new one.", "Eine Person wählen oder eine neue anlegen.";
         Find = "Find", "Suchen";
         FindHint = "a part of the name, or the code", "ein Teil des Namens oder das Kürzel";

@@ -1,8 +1,9 @@
 //! Why something of the casebook wasn't done, and what to do about it.
 
-use casebook::Caution;
+use casebook::export::share::ShareError;
 use casebook::report::said;
 use casebook::store::{ConsentFault, StoreError, StoreErrorKind as Kind};
+use casebook::{BandsError, Caution, RuleError, Rules};
 
 use super::{Language, phrases};
 use crate::book::BookFault;
@@ -18,7 +19,7 @@ phrases! {
         Passphrase = "This passphrase doesn't open it. Type it again, with small and capital letters as they were. If it is right, the file is damaged or no casebook: restore a backup.", "Diese Passphrase öffnet es nicht. Noch einmal eingeben, mit Groß- und Kleinbuchstaben wie damals. Ist sie richtig, ist die Datei beschädigt oder kein Fallbuch: eine Sicherung zurückholen.";
         Weak = "The passphrase must have 10 characters or more. Take several words.", "Die Passphrase braucht mindestens 10 Zeichen. Mehrere Wörter nehmen.";
         NotOne = "This file is no casebook: {}. Name the casebook's own file.", "Diese Datei ist kein Fallbuch: {}. Die Datei des Fallbuchs nennen.";
-        Cut = "The casebook is cut short or damaged ({}). Leave it as it is and restore a backup: legraise book restore.", "Das Fallbuch ist abgeschnitten oder beschädigt ({}). So lassen und eine Sicherung zurückholen: legraise book restore.";
+        Cut = "The casebook is cut short or damaged ({}). Leave it as it is and restore a backup: the button for it is on this page.", "Das Fallbuch ist abgeschnitten oder beschädigt ({}). So lassen und eine Sicherung zurückholen: Der Knopf dafür ist auf dieser Seite.";
         Newer = "A newer program wrote this casebook. Use that one.", "Ein neueres Programm hat dieses Fallbuch geschrieben. Jenes benutzen.";
         Full = "The disk is full; nothing was changed. Make room and do it again.", "Die Platte ist voll; nichts wurde geändert. Platz schaffen und noch einmal.";
         ReadOnly = "The casebook may not be written; nothing was changed. Allow writing to the file and its folder.", "Das Fallbuch darf nicht geschrieben werden; nichts wurde geändert. Das Schreiben in Datei und Ordner erlauben.";
@@ -33,6 +34,19 @@ phrases! {
         NoName = "The client needs a name.", "Die Person braucht einen Namen.";
         NotAYear = "The year of birth is no year. Write four figures, or leave it empty.", "Das Geburtsjahr ist kein Jahr. Vier Ziffern schreiben oder leer lassen.";
         NoVersion = "Write to which version of the text consent was given.", "Schreiben, welcher Fassung des Textes zugestimmt wurde.";
+        Running = "A recording goes on. End it first, and wait until it is written.", "Eine Aufnahme läuft. Zuerst beenden und warten, bis sie geschrieben ist.";
+        NoOther = "Choose the other client first.", "Zuerst die andere Person wählen.";
+        NoRun = "Choose the recording first.", "Zuerst die Aufnahme wählen.";
+        NoConsent = "There is no consent that could be taken back.", "Es gibt keine Einwilligung, die widerrufen werden könnte.";
+        NotTyped = "What is typed is neither the code nor the name of this client. Nothing was erased: type it exactly as it stands above.", "Das Getippte ist weder das Kürzel noch der Name dieser Person. Nichts wurde gelöscht: genau so eingeben, wie es oben steht.";
+        NotNumbers = "These are no numbers. Write figures, with spaces between them.", "Das sind keine Zahlen. Ziffern schreiben, dazwischen Leerzeichen.";
+        NotMonths = "This is no number of months. Write a whole number.", "Das ist keine Zahl von Monaten. Eine ganze Zahl schreiben.";
+        Range = "{} may be from {} to {} {}. Correct the number.", "{}: erlaubt von {} bis {} {}. Die Zahl berichtigen.";
+        NotWhole = "{} must be a whole number. Correct it.", "{}: nur ganze Zahlen. Berichtigen.";
+        EdgeRange = "An edge is at {}°: it must lie above 0° and below 180°. Correct it.", "Eine Grenze liegt bei {}°: Sie muss über 0° und unter 180° liegen. Berichtigen.";
+        EdgeOrder = "The edge at {}° isn't above the one before. Write the edges from low to high.", "Die Grenze bei {}° liegt nicht über der vorigen. Die Grenzen von klein nach groß schreiben.";
+        Occupied = "There is something in the folder {} already. Nothing was written: name a new folder.", "Im Ordner {} liegt schon etwas. Nichts wurde geschrieben: einen neuen Ordner nennen.";
+        Journal = "A recording of this client goes on, or was broken off ({}). End it first; one that was broken off is brought back by the next recording.", "Eine Aufnahme dieser Person läuft oder wurde abgebrochen ({}). Zuerst beenden; eine abgebrochene kommt mit der nächsten Aufnahme zurück.";
         NotKept = "The visit isn't in the casebook yet. Go back to the cautions and on again.", "Der Besuch steht noch nicht im Fallbuch. Zurück zu den Vorsichtsfragen und wieder weiter.";
     }
 }
@@ -47,6 +61,13 @@ impl Language {
             Fault::NotAYear => Wrong::NotAYear,
             Fault::NoVersion => Wrong::NoVersion,
             Fault::NotKept => Wrong::NotKept,
+            Fault::Running => Wrong::Running,
+            Fault::NoOther => Wrong::NoOther,
+            Fault::NoRun => Wrong::NoRun,
+            Fault::NoConsent => Wrong::NoConsent,
+            Fault::NotTyped => Wrong::NotTyped,
+            Fault::NotNumbers => Wrong::NotNumbers,
+            Fault::NotMonths => Wrong::NotMonths,
         };
         self.say(own).to_owned()
     }
@@ -69,9 +90,43 @@ impl Language {
                     self.fill(Wrong::Forbidden, &[self.caution(*caution)])
                 }
                 BookFault::NothingNew { .. } => self.say(Wrong::NothingNew).to_owned(),
+                BookFault::Rule(e) => self.rule_fault(e),
+                BookFault::Bands(BandsError::OutOfRange { deg }) => {
+                    self.fill(Wrong::EdgeRange, &[&self.plain(*deg)])
+                }
+                BookFault::Bands(BandsError::Unsorted { deg }) => {
+                    self.fill(Wrong::EdgeOrder, &[&self.plain(*deg)])
+                }
+                BookFault::Journal(path) => {
+                    self.fill(Wrong::Journal, &[&path.display().to_string()])
+                }
                 other => other.to_string(),
             },
+            CommandError::Occupied(path) | CommandError::Share(ShareError::Occupied(path)) => {
+                self.fill(Wrong::Occupied, &[&path.display().to_string()])
+            }
             other => other.to_string(),
+        }
+    }
+
+    fn rule_fault(self, e: &RuleError) -> String {
+        let of = |key: &str| {
+            let mut all = Rules::ALL.iter();
+            all.find(|info| info.key == key).map(|info| self.rule(info))
+        };
+        match e {
+            RuleError::Range {
+                key, least, most, ..
+            } => {
+                let (unit, about) = of(key).unwrap_or_default();
+                let limits = [self.plain(*least), self.plain(*most)];
+                self.fill(Wrong::Range, &[about, &limits[0], &limits[1], unit])
+            }
+            RuleError::NotWhole { key, .. } => {
+                let (_, about) = of(key).unwrap_or_default();
+                self.fill(Wrong::NotWhole, &[about])
+            }
+            RuleError::Unknown { .. } => e.to_string(),
         }
     }
 

@@ -1,9 +1,6 @@
 //! What is said of drills, while they are done, and of the round after them.
 
-use casebook::drill::BeatKind;
-use casebook::pacer::PhaseKind;
-
-use super::{Language, Phrase as _, phrases};
+use super::phrases;
 
 phrases! {
     /// Phrases of what a round says, drills, the pacer and the re-check.
@@ -42,37 +39,22 @@ phrases! {
         Takes = "takes {} min", "dauert {} min";
         Picture = "Drawing of the drill: {}", "Zeichnung der Übung: {}";
         ToPacer = "To the pacer", "Zum Taktgeber";
-        OnlyEnglish = "Drills are written in one language only.", "Die Übungen sind bisher nur auf Englisch geschrieben.";
+        OnlyEnglish = "This drill is written in another language only.", "Diese Übung ist nur in einer anderen Sprache geschrieben.";
 
         PacerNow = "Follow the circle.", "Dem Kreis folgen.";
         Start = "Start", "Start";
         GoOn = "Go on", "Weiter";
         Pause = "Pause", "Pause";
         End = "End the drill", "Übung beenden";
-        Count = "set {} of {} · {} {} of {}", "Satz {} von {} · {} {} von {}";
-        CountSet = "set {} of {}", "Satz {} von {}";
-        Breath = "breath", "Atemzug";
-        Rep = "repetition", "Wiederholung";
-        Hold = "hold", "Haltezeit";
-        First = "first side", "erste Seite";
-        Second = "other side", "andere Seite";
+        OnPhone = "On a phone, too", "Auch auf ein Telefon";
         Left = "{}, {} s left", "{}, noch {} s";
         Whole = "{} of {} min", "{} von {} min";
-        Done = "Done.", "Fertig.";
-        Ready = "get ready", "bereit machen";
-        Change = "change sides", "Seite wechseln";
-        Rest = "rest", "ruhen";
-        In = "breathe in", "einatmen";
-        Out = "breathe out", "ausatmen";
-        Wait = "wait", "warten";
-        Move = "move", "bewegen";
-        Holding = "hold, keep breathing", "halten, weiteratmen";
 
         AgainNow = "Measure again now, as before: {}.", "Jetzt noch einmal messen, wie zuvor: {}.";
         AgainLeg = "{} leg, raises {}", "Bein {}, Hebungen {}";
         AgainThen = "{}, then {}", "{}, dann {}";
         AgainWithin = "Begin within {} s: a gain at once may be gone three minutes after the drill.", "Innerhalb von {} s beginnen: Ein Sofortgewinn kann drei Minuten nach der Übung vergangen sein.";
-        AgainLate = "More than three minutes have passed since the drill: a gain at once may be gone.", "Seit der Übung sind mehr als drei Minuten vergangen: Ein Sofortgewinn kann vergangen sein.";
+        AgainLate = "More than {} s have passed since the drill: a gain at once may be gone.", "Seit der Übung sind mehr als {} s vergangen: Ein Sofortgewinn kann vergangen sein.";
         AgainNoDrill = "No drill is noted at this visit. Choose one at the result.", "Bei diesem Besuch ist keine Übung vermerkt. Beim Ergebnis eine wählen.";
         AgainBegin = "Measure again", "Noch einmal messen";
         AgainResult = "This is what changed.", "Das hat sich geändert.";
@@ -87,19 +69,4 @@ phrases! {
         DrillWas = "{}, ended {}", "{}, beendet {}";
         ReadyAgain = "After the drill: the {} leg, raises {}, as before. Press Start.", "Nach der Übung: Bein {}, Hebungen {}, wie zuvor. Start drücken.";
     }
-}
-
-/// What a stretch of the pacer asks for.
-pub(in crate::window) fn phase(language: Language, kind: PhaseKind) -> &'static str {
-    match kind {
-        PhaseKind::Ready => Practice::Ready,
-        PhaseKind::Change => Practice::Change,
-        PhaseKind::SetRest | PhaseKind::Beat(BeatKind::Rest) => Practice::Rest,
-        PhaseKind::Beat(BeatKind::In) => Practice::In,
-        PhaseKind::Beat(BeatKind::Out) => Practice::Out,
-        PhaseKind::Beat(BeatKind::Pause) => Practice::Wait,
-        PhaseKind::Beat(BeatKind::Move) => Practice::Move,
-        PhaseKind::Beat(BeatKind::Hold) => Practice::Holding,
-    }
-    .text(language)
 }

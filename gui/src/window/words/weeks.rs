@@ -32,7 +32,13 @@ phrases! {
         Make = "{} as {}", "{} als {}";
         Folder = "Folder for reports", "Ordner für Berichte";
         Written = "Written: {}", "Geschrieben: {}";
-        Private = "It holds the client's name: give it only to whom it is for.", "Darin steht der Name der Person: nur an den geben, für den es ist.";
+        Programs = "For other programs", "Für andere Programme";
+        ProgramsBody = "Under the code, never the name. Ask the client before you pass anything on.", "Unter dem Kürzel, nie unter dem Namen. Die Person fragen, bevor etwas weitergegeben wird.";
+        Csv = "Table of all raises, as CSV", "Tabelle aller Hebungen, als CSV";
+        Fhir = "Results for a health record, as FHIR", "Ergebnisse für eine Gesundheitsakte, als FHIR";
+        Share = "Recordings to pass on", "Aufnahmen zum Weitergeben";
+        ShareBody = "Recordings to pass on: without names, with dates moved by a number of days that nobody keeps.", "Aufnahmen zum Weitergeben: ohne Namen, die Daten um eine Zahl von Tagen verschoben, die niemand aufbewahrt.";
+        Private = "A report holds the client's name: give it only to whom it is for.", "In einem Bericht steht der Name der Person: nur an den geben, für den er ist.";
         NoteTitle = "Line to paste", "Zeile zum Einfügen";
         NoteCopy = "Copy", "Kopieren";
         NoteNone = "Nothing to paste yet.", "Noch nichts zum Einfügen.";
