@@ -10,7 +10,7 @@
 //! Split as in the design: [`TiltParams`] (the user's, free of the rate), [`TiltCoeffs`] (derived once),
 //! [`TiltState`] (all that changes; clone it to save it) and [`TiltOutput`].
 
-use nalgebra::{SMatrix, SVector, UnitQuaternion, Vector2, Vector3};
+use nalgebra::{Matrix3, SMatrix, SVector, UnitQuaternion, Vector2, Vector3};
 
 use crate::imu::{Imu, MISSING_STEPS, rotation, turned};
 
@@ -23,14 +23,19 @@ use rest::RestWatch;
 pub use smooth::smooth;
 
 /// Errors the filter keeps: tilt about the two horizontal earth axes, horizontal velocity (2),
-/// gyroscope bias (3) and gyroscope scale (3), the last two in sensor axes.
-const DIM: usize = 10;
+/// gyroscope bias (3) and response (9, column by column), the last two in sensor axes. The response is what its axes add
+/// of a turn: their scale errors, and what one sees of a turn about another.
+const DIM: usize = 16;
 const TILT: usize = 0;
 const VELOCITY: usize = 2;
 const BIAS: usize = 4;
-const SCALE: usize = 7;
+const RESPONSE: usize = 7;
+/// Only tilt and velocity change from block to block; bias and response stay.
+const MOVING: usize = 4;
 type Vector = SVector<f64, DIM>;
 type Matrix = SMatrix<f64, DIM, DIM>;
+/// What each error at the start of a block adds to those of tilt and velocity at its end.
+type Added = SMatrix<f64, MOVING, DIM>;
 
 /// What a user may set. Defaults are this project's choice, tried on open recordings (`docs/validation.md`).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,7 +44,7 @@ pub struct TiltParams {
     pub block_s: f64,
     /// Random walk of the integrated angle, rad/√s. More trusts the accelerometer sooner.
     pub walk_rad_sqrt_s: f64,
-    /// Part of the turning rate that is taken for error (scale, timing). More trusts the accelerometer in fast motion.
+    /// Part of the turning rate that is taken for error (timing, bending of the chip). More trusts the accelerometer in fast motion.
     pub rate_error: f64,
     /// Spread of the gyroscope's bias before the first rest, rad/s.
     pub bias_sd_rad_s: f64,
@@ -47,6 +52,8 @@ pub struct TiltParams {
     pub bias_walk_rad_s: f64,
     /// Spread of the gyroscope's scale error, as a fraction.
     pub scale_sd: f64,
+    /// Spread of the part of a turn about one axis that another axis sees: sensing axes are not quite square.
+    pub cross_sd: f64,
     /// Smallest velocity a moving sensor is expected to have, m/s. Less trusts the accelerometer in slow motion.
     pub velocity_min_m_s: f64,
     /// For how long a velocity lasts, s.
@@ -68,12 +75,13 @@ pub struct TiltParams {
 impl Default for TiltParams {
     fn default() -> Self {
         Self {
-            block_s: 0.1,
-            walk_rad_sqrt_s: 0.15_f64.to_radians(),
-            rate_error: 0.001,
+            block_s: 0.15,
+            walk_rad_sqrt_s: 0.1_f64.to_radians(),
+            rate_error: 0.0005,
             bias_sd_rad_s: 1.0_f64.to_radians(),
             bias_walk_rad_s: 0.01_f64.to_radians(),
             scale_sd: 0.001,
+            cross_sd: 0.002,
             velocity_min_m_s: 0.12,
             velocity_lasts_s: 0.5,
             velocity_learn_s: 5.0,
@@ -154,14 +162,14 @@ struct Estimate {
     earth_from_sensor: UnitQuaternion<f64>,
     velocity_m_s: Vector2<f64>,
     bias_rad_s: Vector3<f64>,
-    scale: Vector3<f64>,
+    response: Matrix3<f64>,
 }
 
 impl Estimate {
     /// The rate with the known errors taken off.
     fn rate(&self, gyro_rad_s: Vector3<f64>) -> Vector3<f64> {
         let unbiased = gyro_rad_s - self.bias_rad_s;
-        unbiased - unbiased.component_mul(&self.scale)
+        unbiased - self.response * unbiased
     }
 
     fn corrected(&self, by: &Vector) -> Self {
@@ -170,23 +178,8 @@ impl Estimate {
                 * self.earth_from_sensor,
             velocity_m_s: self.velocity_m_s + by.fixed_rows::<2>(VELOCITY),
             bias_rad_s: self.bias_rad_s + by.fixed_rows::<3>(BIAS),
-            scale: self.scale + by.fixed_rows::<3>(SCALE),
+            response: self.response + Matrix3::from_column_slice(&by.as_slice()[RESPONSE..]),
         }
-    }
-
-    /// The correction that leads from `other` to `self`.
-    fn minus(&self, other: &Self) -> Vector {
-        let tilt = (self.earth_from_sensor * other.earth_from_sensor.inverse()).scaled_axis();
-        let mut by = Vector::zeros();
-        by[TILT] = tilt.x;
-        by[TILT + 1] = tilt.y;
-        by.fixed_rows_mut::<2>(VELOCITY)
-            .copy_from(&(self.velocity_m_s - other.velocity_m_s));
-        by.fixed_rows_mut::<3>(BIAS)
-            .copy_from(&(self.bias_rad_s - other.bias_rad_s));
-        by.fixed_rows_mut::<3>(SCALE)
-            .copy_from(&(self.scale - other.scale));
-        by
     }
 }
 
@@ -196,9 +189,9 @@ struct Block {
     duration_s: f64,
     samples: f64,
     gap_s: f64,
-    /// ∫ of the two horizontal rows of `earth_from_sensor`, and of the same times the rate.
+    /// ∫ of the two horizontal rows of `earth_from_sensor`, and of each of them times the rate.
     turn_s: SMatrix<f64, 2, 3>,
-    turn_rate_rad: SMatrix<f64, 2, 3>,
+    turn_rate_rad: [Matrix3<f64>; 2],
     velocity_m_s: Vector2<f64>,
     vertical_m_s: f64,
     rate_square_rad2_s: f64,
@@ -220,15 +213,27 @@ pub struct TiltState {
     steps: u32,
 }
 
+/// One comparison of a correction with a single error.
+#[derive(Clone, Copy, Debug)]
+struct Observed {
+    index: usize,
+    gain: Vector,
+    /// What was seen beyond what was expected, over its variance; and one over that variance.
+    surprise: f64,
+    weight: f64,
+}
+
 /// What one correction did; the smoother walks these backwards.
 struct Correction {
-    transition: Matrix,
-    predicted: Estimate,
-    predicted_cov: Matrix,
+    added: Added,
+    observed: [Option<Observed>; OBSERVED_MAX],
     updated: Estimate,
     updated_cov: Matrix,
     at_rest: bool,
 }
+
+/// Two velocities and, at rest, three rates.
+const OBSERVED_MAX: usize = 5;
 
 impl TiltState {
     /// Starts from the direction of the first sample's specific force.
@@ -243,7 +248,10 @@ impl TiltState {
         sd.fixed_rows_mut::<2>(TILT).fill(FIRST_TILT_SD_RAD);
         sd.fixed_rows_mut::<2>(VELOCITY).fill(FIRST_VELOCITY_SD_M_S);
         sd.fixed_rows_mut::<3>(BIAS).fill(params.bias_sd_rad_s);
-        sd.fixed_rows_mut::<3>(SCALE).fill(params.scale_sd);
+        let cross = Matrix3::from_element(params.cross_sd);
+        let response = cross + Matrix3::from_diagonal_element(params.scale_sd - params.cross_sd);
+        sd.fixed_rows_mut::<9>(RESPONSE)
+            .copy_from_slice(response.as_slice());
         Self {
             last: *first,
             estimate: Estimate {
@@ -316,9 +324,9 @@ fn advance(coeffs: &TiltCoeffs, state: &mut TiltState, imu: &Imu) -> Option<Corr
     let matrix = state.estimate.earth_from_sensor.to_rotation_matrix();
     let rows = matrix.matrix().fixed_rows::<2>(0).into_owned();
     block.turn_s += rows * dt_s;
-    for (axis, turn) in rate.iter().enumerate() {
-        block.turn_rate_rad[(0, axis)] += rows[(0, axis)] * turn * dt_s;
-        block.turn_rate_rad[(1, axis)] += rows[(1, axis)] * turn * dt_s;
+    let turn = (rate * dt_s).transpose();
+    for (row, sum) in block.turn_rate_rad.iter_mut().enumerate() {
+        *sum += rows.row(row).transpose() * turn;
     }
     let accel = matrix * imu.accel_m_s2;
     block.vertical_m_s += accel.z * dt_s;

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Scores tilt against an optical reference.
 
-    score_tilt.py FOLDER [--live] [--others] [--program PATH]
+    score_tilt.py FOLDER [--live] [--others] [--json FILE] [--program PATH]
     score_tilt.py --selftest
 
 FOLDER holds X_motion.tsv or .tsv.gz files with their X_channels.tsv anywhere below it, and in FOLDER/reference the file
@@ -13,13 +13,17 @@ Laidig et al., Data 2021, 6(7):72, doi:10.3390/data6070072). Printed for each tr
 and maximum over the movement, in degrees; then their means. `lagfree` is the root mean square after one time shift
 common to all trials, the best within 10 ms: the optics and the sensor do not share a clock.
 
---others adds, where their packages are there: VQF (vqf), Madgwick and Mahony (ahrs), with their defaults but for
-the gains stated in docs/validation.md.
+--others adds, where their packages are there: VQF (vqf) and, which only look back, Madgwick and Mahony (ahrs; and the crate of that name, built by
+`cargo build --release -p suite --example ahrs_crate`), with their defaults but for the gains stated in
+docs/validation.md; and tells whether any trial is worse than VQF's by more than a tenth.
+--json writes the figures of each filter and trial.
 
 Exit status: 0 all trials scored; 1 some were refused; 2 wrong usage.
 """
 import argparse
+import json
 import os
+import subprocess
 
 import numpy as np
 
@@ -27,6 +31,9 @@ import recordings as rec
 
 LAGS_S = np.arange(-10, 11) / 1000.0
 COVERED_MIN = 0.99
+WORSE_MAX = 1.1
+TARGET = os.environ.get("CARGO_TARGET_DIR", os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", "target"))
+CRATE = os.path.join(TARGET, "release", "examples", "ahrs_crate")
 HOLE_S_MAX = 0.5
 
 
@@ -87,6 +94,8 @@ def other_filters(live):
             (lambda hz, gyro, accel: vqf.offlineVQF(gyro, accel, None, 1 / hz)["quat6D"]))
     except ImportError:
         print("VQF left out: no package vqf")
+    if not live:
+        return found  # the others only look back
     try:
         from ahrs.common.orientation import acc2q
         from ahrs.filters import Madgwick, Mahony
@@ -96,7 +105,34 @@ def other_filters(live):
             gyr=gyro, acc=accel, frequency=hz, k_P=0.2, k_I=0.001, q0=acc2q(accel[0])).Q
     except ImportError:
         print("Madgwick and Mahony left out: no package ahrs")
+    if os.path.exists(CRATE):
+        found["Madgwick, crate, gain 0.033"] = lambda hz, gyro, accel: by_crate(["madgwick", 0.033, hz], gyro, accel)
+        found["Mahony, crate, gains 0.2 and 0.001"] = lambda hz, gyro, accel: by_crate(["mahony", 0.2, 0.001, hz], gyro, accel)
+    else:
+        print(f"the crate ahrs left out: no {CRATE}")
     return found
+
+
+def by_crate(arguments, gyro, accel):
+    """Quaternions of the crate `ahrs`."""
+    rows = "\n".join(" ".join(map(repr, map(float, row))) for row in np.hstack([gyro, accel]))
+    done = subprocess.run([CRATE, *map(str, arguments)], input=rows, capture_output=True, text=True)
+    if done.returncode:
+        raise rec.Refused(f"the crate ahrs: {done.stderr.strip()[-200:]}")
+    return np.array(done.stdout.split(), float).reshape(-1, 4)
+
+
+def per_trial(trials):
+    """{trial: [RMSE, lag-free RMSE, 95th percentile, maximum]} of {trial: errors by lag}; the lag is common to all."""
+    rows, _, lag_s = summary(trials)
+    at = int(np.abs(LAGS_S - lag_s).argmin())
+    return {name: [float(rmse), float(rec.rms(trials[name][at])), float(p95), float(worst)] for name, rmse, p95, worst in rows}
+
+
+def worse_than(own, other):
+    """Trials whose RMSE, or lag-free RMSE, is larger than the other filter's by more than a tenth."""
+    return [f"{name} {a:.3f} against {b:.3f}{kind}" for name in own for a, b, kind in zip(own[name][:2], other[name][:2], ("", " lagfree"))
+            if a > WORSE_MAX * b]
 
 
 def reference_of(folder, motion):
@@ -109,6 +145,7 @@ def main():
     rec.add_arguments(parser)
     parser.add_argument("--live", action="store_true", help="score the causal filter")
     parser.add_argument("--others", action="store_true", help="score other people's filters beside it")
+    parser.add_argument("--json", help="file for the figures of each filter and trial")
     args = parser.parse_args()
     if args.selftest:
         return selftest()
@@ -136,6 +173,13 @@ def main():
         raise rec.Refused(f"{folder}: no trial could be scored")
     for title, scored in trials.items():
         show(title, scored)
+    figures = {title: per_trial(scored) for title, scored in trials.items()}
+    for other in [title for title in figures if title.startswith("VQF")]:
+        worse = worse_than(figures[own], figures[other])
+        print(f"\ntrials worse than {other} by more than a tenth: {', '.join(worse) or 'none'}")
+    if args.json:
+        with open(args.json, "w", encoding="utf-8") as file:
+            json.dump(figures, file, indent=1)
     return 1 if refused else 0
 
 
@@ -171,6 +215,8 @@ def selftest():
         ("a written answer is read", np.allclose(rec.parse_tilt(csv(q))[1], q)),
         ("NaN is refused", refuses(lambda: rec.parse_tilt(csv(broken)))),
         ("another length is refused", refuses(lambda: rec.parse_tilt(csv(1.1 * q)))),
+        ("a tenth worse is told", worse_than({"a": [1.2, 1.0]}, {"a": [1.0, 1.0]}) == ["a 1.200 against 1.000"]),
+        ("a tenth worse is not told too soon", worse_than({"a": [1.05, 1.0]}, {"a": [1.0, 1.0]}) == []),
         ("no header is refused", refuses(lambda: rec.parse_tilt("1,1,0,0,0\n2,1,0,0,0\n"))),
     ])
 

@@ -1,8 +1,8 @@
 //! The end of a block: errors predicted over it, then compared with no velocity and, at rest, with no rate.
 
 use super::{
-    BIAS, Block, Correction, FIRST_VELOCITY_SD_M_S, Matrix, SCALE, TILT, TiltParams, TiltState,
-    VELOCITY, Vector,
+    Added, BIAS, Block, Correction, FIRST_VELOCITY_SD_M_S, MOVING, Matrix, OBSERVED_MAX, Observed,
+    RESPONSE, TILT, TiltParams, TiltState, VELOCITY, Vector,
 };
 
 /// Largest velocity the filter learns, m/s: a limb is not faster for seconds on end, and a wrong tilt must not
@@ -11,9 +11,8 @@ const VELOCITY_MAX_M_S: f64 = 1.0;
 /// Ends the block: predicts the errors over it, then compares with no velocity and, at rest, no rate.
 pub(super) fn correct(params: &TiltParams, state: &mut TiltState) -> Correction {
     let block = std::mem::take(&mut state.block);
-    let transition = transition(&block);
-    let predicted_cov =
-        transition * state.cov * transition.transpose() + process_noise(params, &block);
+    let added = added(&block);
+    let predicted_cov = carried(&state.cov, &added) + process_noise(params, &block);
     state.estimate.velocity_m_s += block.velocity_m_s;
     let predicted = state.estimate;
 
@@ -39,6 +38,7 @@ pub(super) fn correct(params: &TiltParams, state: &mut TiltState) -> Correction 
     let mut update = Update {
         by: Vector::zeros(),
         cov: predicted_cov,
+        observed: [None; OBSERVED_MAX],
     };
     let speed_square = if at_rest {
         params.velocity_rest_m_s.powi(2)
@@ -68,30 +68,45 @@ pub(super) fn correct(params: &TiltParams, state: &mut TiltState) -> Correction 
     state.velocity_square +=
         share * (0.5 * state.estimate.velocity_m_s.norm_squared() - state.velocity_square);
     Correction {
-        transition,
-        predicted,
-        predicted_cov,
+        added,
+        observed: update.observed,
         updated: state.estimate,
         updated_cov: state.cov,
         at_rest,
     }
 }
 
-/// How errors at the block's start become errors at its end.
-fn transition(block: &Block) -> Matrix {
+/// What errors at the block's start add to tilt and velocity at its end.
+fn added(block: &Block) -> Added {
     let lift = block.vertical_m_s; // a tilt error turns the vertical force into horizontal velocity
-    let mut f = Matrix::identity();
-    f.fixed_view_mut::<2, 3>(TILT, BIAS)
+    let mut added = Added::zeros();
+    added
+        .fixed_view_mut::<2, 3>(TILT, BIAS)
         .copy_from(&-block.turn_s);
-    f.fixed_view_mut::<2, 3>(TILT, SCALE)
-        .copy_from(&-block.turn_rate_rad);
-    f[(VELOCITY, TILT + 1)] = lift;
-    f[(VELOCITY + 1, TILT)] = -lift;
-    for axis in 0..3 {
-        f[(VELOCITY, BIAS + axis)] = -0.5 * lift * block.turn_s[(1, axis)];
-        f[(VELOCITY + 1, BIAS + axis)] = 0.5 * lift * block.turn_s[(0, axis)];
+    for (row, turn_rate_rad) in block.turn_rate_rad.iter().enumerate() {
+        for (k, turned) in turn_rate_rad.iter().enumerate() {
+            added[(TILT + row, RESPONSE + k)] = -turned;
+        }
     }
-    f
+    added[(VELOCITY, TILT + 1)] = lift;
+    added[(VELOCITY + 1, TILT)] = -lift;
+    for axis in 0..3 {
+        added[(VELOCITY, BIAS + axis)] = -0.5 * lift * block.turn_s[(1, axis)];
+        added[(VELOCITY + 1, BIAS + axis)] = 0.5 * lift * block.turn_s[(0, axis)];
+    }
+    added
+}
+
+/// The covariance at the block's end, before its noise: with F the identity plus `added` in its first rows, F C Fᵀ.
+fn carried(cov: &Matrix, added: &Added) -> Matrix {
+    let mut out = *cov;
+    let rows = added * cov;
+    let mut top = out.fixed_rows_mut::<MOVING>(0);
+    top += rows;
+    let columns = out * added.transpose();
+    let mut left = out.fixed_columns_mut::<MOVING>(0);
+    left += columns;
+    out
 }
 
 /// What a block adds to the errors.
@@ -121,13 +136,24 @@ const BIAS_WALK_S_MAX: f64 = 1000.0;
 struct Update {
     by: Vector,
     cov: Matrix,
+    observed: [Option<Observed>; OBSERVED_MAX],
 }
 
 impl Update {
     fn observe(&mut self, index: usize, seen: f64, var: f64) {
-        let gain = self.cov.column(index) / (self.cov[(index, index)] + var);
+        let weight = (self.cov[(index, index)] + var).recip();
+        let gain = self.cov.column(index) * weight;
         let row = self.cov.row(index).into_owned();
-        self.by += gain * (seen - self.by[index]);
+        let off = seen - self.by[index];
+        self.by += gain * off;
         self.cov -= gain * row;
+        if let Some(free) = self.observed.iter_mut().find(|one| one.is_none()) {
+            *free = Some(Observed {
+                index,
+                gain,
+                surprise: off * weight,
+                weight,
+            });
+        }
     }
 }

@@ -1,11 +1,15 @@
-//! Tilt of a whole recording: the causal filter forward, then every correction carried back (Rauch, Tung, Striebel,
-//! AIAA Journal 3(8):1445–1450, 1965), so that each moment also knows what came after it.
+//! Tilt of a whole recording: the causal filter forward, then every surprise carried back, so that each moment also knows
+//! what came after it. This is the fixed-interval smoother of Bryson and Frazier in its form for single comparisons
+//! (Bierman, Int. J. Control 18(1):65–75, 1973): it inverts nothing.
 
 use nalgebra::{UnitQuaternion, Vector3};
 
 use crate::imu::{Imu, rotation, turned};
 
-use super::{Correction, Estimate, TILT, TiltCoeffs, TiltOutput, TiltState, Trust, advance};
+use super::{
+    Added, Correction, Estimate, MOVING, Matrix, Observed, TILT, TiltCoeffs, TiltOutput, TiltState,
+    Trust, Vector, advance,
+};
 
 /// A moment at which the filter corrected itself, after smoothing.
 struct Knot {
@@ -35,38 +39,64 @@ pub fn smooth(coeffs: &TiltCoeffs, imus: &[Imu]) -> Vec<TiltOutput> {
     between(imus, &knots)
 }
 
+/// What all later corrections say of the errors at a moment: their pull, and its covariance.
+struct Later {
+    pull: Vector,
+    spread: Matrix,
+}
+
+impl Later {
+    /// One comparison more.
+    fn before(&mut self, one: &Observed) {
+        let (index, gain) = (one.index, &one.gain);
+        self.pull[index] -= one.surprise + gain.dot(&self.pull);
+        let along = self.spread * gain;
+        let whole = gain.dot(&along);
+        let mut row = self.spread.row_mut(index);
+        row -= along.transpose();
+        let mut column = self.spread.column_mut(index);
+        column -= along;
+        self.spread[(index, index)] += whole + one.weight;
+    }
+
+    /// From a block's end to its start.
+    fn through(&mut self, added: &Added) {
+        self.pull += added.tr_mul(&self.pull.fixed_rows::<MOVING>(0));
+        let rows = added.tr_mul(&self.spread.fixed_rows::<MOVING>(0));
+        self.spread += rows;
+        let columns = self.spread.fixed_columns::<MOVING>(0) * added;
+        self.spread += columns;
+    }
+}
+
 /// The backward pass.
 fn carry_back(knots: &[(usize, Correction, Trust)]) -> Vec<Knot> {
     let mut smoothed: Vec<Knot> = Vec::with_capacity(knots.len());
-    let mut later: Option<(&Correction, Estimate, super::Matrix)> = None;
+    let mut later = Later {
+        pull: Vector::zeros(),
+        spread: Matrix::zeros(),
+    };
     for (index, now, trust) in knots.iter().rev() {
-        let (mut estimate, mut cov) = (now.updated, now.updated_cov);
-        if let Some((next, next_smoothed, next_cov)) = &later {
-            // A covariance that can't be inverted says nothing about the past: the causal answer stands.
-            if let Some(factor) = next.predicted_cov.cholesky() {
-                let gain = factor
-                    .solve(&(next.transition * now.updated_cov))
-                    .transpose();
-                estimate = now
-                    .updated
-                    .corrected(&(gain * next_smoothed.minus(&next.predicted)));
-                cov += gain * (next_cov - next.predicted_cov) * gain.transpose();
-            }
-        }
-        let tilt_sd_rad = (0.5 * (cov[(TILT, TILT)] + cov[(TILT + 1, TILT + 1)]))
-            .max(0.0)
-            .sqrt();
+        let tilt_var = |axis: usize| {
+            let row = now.updated_cov.column(axis);
+            now.updated_cov[(axis, axis)] - row.dot(&(later.spread * row))
+        };
         smoothed.push(Knot {
             index: *index,
-            estimate,
-            tilt_sd_rad,
+            estimate: now.updated.corrected(&-(now.updated_cov * later.pull)),
+            tilt_sd_rad: (0.5 * (tilt_var(TILT) + tilt_var(TILT + 1)))
+                .max(0.0)
+                .sqrt(),
             trust: Trust {
                 at_rest: now.at_rest,
                 settling: false,
                 after_gap: trust.after_gap,
             },
         });
-        later = Some((now, estimate, cov));
+        for one in now.observed.iter().rev().flatten() {
+            later.before(one);
+        }
+        later.through(&now.added);
     }
     smoothed.reverse();
     smoothed
