@@ -108,23 +108,23 @@ pub(super) trait Phrase: Copy {
 
 /// Phrases: `Key = "English", "German";`.
 macro_rules! phrases {
-    ($(#[$about:meta])* $name:ident { $($key:ident = $english:literal, $german:literal;)+ }) => {
+    ($(#[$about:meta])* $name:ident { $($(#[$on:meta])* $key:ident = $english:literal, $german:literal;)+ }) => {
         $(#[$about])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-        pub(in crate::window) enum $name { $(#[doc = $english] $key,)+ }
+        pub(in crate::window) enum $name { $($(#[$on])* #[doc = $english] $key,)+ }
 
         impl $name {
             /// Every phrase.
             #[cfg(test)]
-            pub(in crate::window) const ALL: &[Self] = &[$(Self::$key),+];
+            pub(in crate::window) const ALL: &[Self] = &[$($(#[$on])* Self::$key),+];
         }
 
         impl $crate::window::words::Phrase for $name {
             fn text(self, language: $crate::window::words::Language) -> &'static str {
                 use $crate::window::words::Language;
                 match (self, language) {
-                    $((Self::$key, Language::English) => $english,
-                      (Self::$key, Language::German) => $german,)+
+                    $($(#[$on])* (Self::$key, Language::English) => $english,
+                      $(#[$on])* (Self::$key, Language::German) => $german,)+
                 }
             }
         }

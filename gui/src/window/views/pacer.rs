@@ -14,7 +14,7 @@ use crate::window::theme::{self, Palette};
 use crate::window::words::{Language, Live, Practice};
 
 /// What stands under the circle: what to do and which repetition it is.
-const BELOW: f32 = 150.0;
+const BELOW: f32 = 96.0;
 const CIRCLE: f32 = 200.0;
 /// The circle when all is out, against all in.
 const SMALL: f32 = 0.45;
@@ -31,7 +31,7 @@ pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
     parts::now(ui, language.say(Practice::PacerNow));
     // Above the circle, so that nothing can push it out of sight.
     let acts = buttons(ui, language, pace, time_s);
-    let room = ui.ctx().content_rect().bottom() - ui.cursor().top() - BELOW;
+    let room = ui.clip_rect().bottom() - ui.cursor().top() - BELOW;
     let height = room.clamp(CIRCLE, 3.0 * CIRCLE);
     let size = vec2(ui.available_width(), height);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
@@ -42,7 +42,10 @@ pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
         let word = said::phase(report, phase.kind);
         let left = language.number(left_s, 0);
         inside(ui, rect.center(), most, &left);
-        (word.to_owned(), language.fill(Practice::Left, &[word, &left]))
+        (
+            word.to_owned(),
+            language.fill(Practice::Left, &[word, &left]),
+        )
     } else {
         let stroke = Stroke::new(6.0, Palette::of(ui).accent);
         ui.painter().circle_stroke(rect.center(), most, stroke);
@@ -57,7 +60,10 @@ pub(super) fn pacer(ui: &mut Ui, model: &Model) -> Vec<Act> {
     parts::named(response, Role::Image, &told, true);
     ui.vertical_centered(|ui| {
         let say = at.map_or("", |(phase, _)| phase.say.as_str());
-        let text = if say.is_empty() || say == word {
+        // Most sentences of a drill say the word themselves.
+        let text = if say.starts_with(&word) {
+            say.to_owned()
+        } else if say.is_empty() {
             word
         } else {
             format!("{word}: {say}")

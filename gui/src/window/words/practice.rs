@@ -46,6 +46,7 @@ phrases! {
         GoOn = "Go on", "Weiter";
         Pause = "Pause", "Pause";
         End = "End the drill", "Übung beenden";
+        #[cfg(feature = "phone")]
         OnPhone = "On a phone, too", "Auch auf ein Telefon";
         Left = "{}, {} s left", "{}, noch {} s";
         Whole = "{} of {} min", "{} von {} min";
