@@ -1,12 +1,12 @@
 #!/bin/sh
-# Takes the pictures of every screen, light and dark, in two sizes, into a folder.
+# Takes the pictures of every screen, light and dark, in two sizes, into docs/pictures/all (not kept) or FOLDER.
 # Needs: Xvfb, ImageMagick (convert); Debian: apt-get install xvfb imagemagick libgl1-mesa-dri libxkbcommon-x11-0
-# Usage: tests/screens.sh [FOLDER]; the few pictures of docs/window.md are copied from there by `--docs`.
+# Usage: tests/screens.sh [--docs] [FOLDER]; with --docs the pictures of docs/window.md are copied from there.
 set -eu
 cd "$(dirname "$0")/.."
 docs=no
 if [ "${1:-}" = --docs ]; then docs=yes; shift; fi
-folder=${1:-$(mktemp -d)}
+folder=$(realpath -m "${1:-docs/pictures/all}") # the window writes there from where it is
 mkdir -p "$folder"
 target=${CARGO_TARGET_DIR:-target}
 cargo build -q -p gui --no-default-features --features pictures
@@ -29,7 +29,8 @@ echo "$count pictures in $folder"
 [ "$count" -eq 116 ] || { echo "expected 116: 29 states, 2 sizes, light and dark" >&2; exit 1; }
 if [ "$docs" = yes ]; then
     mkdir -p docs/pictures
-    for name in start cautions sensors-check table agree ready rising end-point result recordings; do
+    for name in start cautions sensors-check table agree ready rising end-point result recordings \
+        clients drill pacer recheck course report; do
         cp "$folder/window-$name-light-1280x720.png" "docs/pictures/window-$name.png"
     done
     for name in end-point lost; do
