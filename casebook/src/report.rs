@@ -34,8 +34,8 @@ pub use words::INTENDED_USE;
 pub mod said {
     pub use super::words::{
         advice_steps, band, bands, bands_are_policy, cautious, change, condition, count,
-        difference, drills_are_unproven, left_out, note, paced_out, phase, recheck_note,
-        repeatability, sentence, stop, trend, warm_up,
+        difference, drills_are_unproven, flag, left_out, note, paced_out, phase, place, reason,
+        recheck_note, repeatability, sentence, side, source, stop, trend, warm_up,
     };
 }
 

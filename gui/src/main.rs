@@ -16,6 +16,7 @@ mod output;
 mod pacing;
 #[cfg(feature = "phone")]
 mod pages;
+mod private_file;
 mod profiles;
 mod progress;
 mod results;

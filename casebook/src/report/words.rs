@@ -12,8 +12,8 @@ mod text;
 
 use super::language::{Language, Phrase, phrases};
 
-pub use facts::cautious;
-pub(crate) use facts::{condition_word, flag, leg, placement, reason, side, source};
+pub use facts::{cautious, flag, place, reason, side, source};
+pub(crate) use facts::{condition_word, leg, placement};
 pub use judged::{
     advice_steps, band, bands, change, condition, difference, left_out, note, recheck_note,
     repeatability, trend, warm_up,

@@ -1,7 +1,6 @@
 //! Everything about one client, in one folder and one step.
 
 use std::fs;
-use std::io::Write as _;
 use std::path::Path;
 
 use casebook::export::csv::{self, Separator};
@@ -14,6 +13,7 @@ use super::{BookFault, json, today};
 use crate::commands::simulate::is_free;
 use crate::error::CommandError;
 use crate::output::program;
+use crate::private_file::put;
 
 const READ_ME: &str = "\
 All that is kept of one client.
@@ -65,7 +65,7 @@ pub(crate) fn give(
     ];
     for (name, bytes) in files {
         let path = folder.join(name);
-        write_private(&path, &bytes).map_err(io(&path))?;
+        put(&path, &bytes).map_err(io(&path))?;
     }
     let has_recordings = root.join(format!("sub-{code}")).is_dir();
     if has_recordings {
@@ -80,14 +80,4 @@ fn make_private(folder: &Path) -> std::io::Result<()> {
     #[cfg(unix)]
     std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
     builder.create(folder)
-}
-
-fn write_private(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let mut options = fs::File::options();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let mut file = options.open(path)?;
-    file.write_all(bytes)?;
-    file.sync_all()
 }

@@ -1,8 +1,6 @@
 //! `legraise report`: what the casebook says of one client, for people and for other programs.
 
-use std::fs;
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::io::Write;
 
 use casebook::export::{csv, fhir, note};
 use casebook::invented;
@@ -12,6 +10,7 @@ use casebook::report::{Ask, Curve, Page, html, page};
 use crate::args::{Form, MadeArgs, ReportArgs};
 use crate::error::{CommandError, Exit};
 use crate::output::program;
+use crate::private_file::put;
 
 /// Makes the report of the client asked for.
 pub(crate) fn run(
@@ -89,27 +88,6 @@ fn pdf(page: &Page) -> Result<Vec<u8>, CommandError> {
 #[cfg(not(feature = "pdf"))]
 fn pdf(_: &Page) -> Result<Vec<u8>, CommandError> {
     Err(CommandError::NotBuilt("pdf"))
-}
-
-/// Writes a file, there whole or not at all, for its owner alone: it may hold a name.
-fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let name = path.file_name().ok_or(io::ErrorKind::InvalidInput)?;
-    let part: PathBuf = path.with_file_name(format!(".{}.part", name.to_string_lossy()));
-    let written = write_new(&part, bytes).and_then(|()| fs::rename(&part, path));
-    if written.is_err() {
-        drop(fs::remove_file(&part)); // the error itself is the news
-    }
-    written
-}
-
-fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut options = fs::OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let mut file = options.open(path)?;
-    file.write_all(bytes)?;
-    file.sync_all()
 }
 
 #[cfg(test)]

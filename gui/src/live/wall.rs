@@ -19,13 +19,13 @@ impl Wall {
     }
 
     /// Lets days pass.
-    #[cfg(test)]
+    #[cfg(all(test, feature = "window"))]
     pub(crate) const fn pass_days(&mut self, days: i64) {
         self.ahead_days += days;
     }
 
     /// So many have passed.
-    #[cfg(test)]
+    #[cfg(all(test, feature = "window"))]
     pub(crate) const fn passed_days(self) -> i64 {
         self.ahead_days
     }

@@ -20,8 +20,8 @@ phrases! {
         ThighRight = "right thigh", "Oberschenkel rechts";
         Pelvis = "pelvis", "Becken";
         Pull = "first pull", "erstes Ziehen";
-        OppositeLeg = "opposite leg", "anderes Bein";
-        Knee = "knee", "Knie";
+        OppositeLeg = "other leg", "anderes Bein";
+        Knee = "knee bent", "Knie gebeugt";
         Stop = "stopped", "abgebrochen";
         Hold = "held at the top", "oben gehalten";
         Peak = "highest point", "höchster Punkt";
@@ -44,12 +44,12 @@ phrases! {
         FPelvis = "pelvis changed its share", "Becken änderte seinen Anteil";
         FFast = "faster than a slow test", "schneller als ein langsamer Test";
         SSensor = "sensor", "Sensor";
-        SAlignment = "leg's direction", "Beinrichtung";
+        SAlignment = "direction of the leg", "Richtung des Beins";
         SNoise = "trembling", "Zittern";
         SZero = "zero", "Nullpunkt";
-        STime = "moment", "Moment";
-        SGap = "gap", "Lücke";
-        SFlesh = "flesh", "Gewebe";
+        STime = "moment of the end point", "Moment des Endpunkts";
+        SGap = "missing numbers", "fehlende Zahlen";
+        SFlesh = "flesh under the strap", "Gewebe unter dem Gurt";
         Active = "active", "aktiv";
         Passive = "passive", "passiv";
         Relaxed = "ankle relaxed", "Sprunggelenk locker";
@@ -90,7 +90,7 @@ phrases! {
 }
 
 /// Which leg.
-pub(crate) fn side(language: Language, side: Side) -> &'static str {
+pub fn side(language: Language, side: Side) -> &'static str {
     match side {
         Side::Left => Fact::Left,
         Side::Right => Fact::Right,
@@ -107,23 +107,26 @@ pub(crate) fn leg(language: Language, side: Side) -> &'static str {
     .text(language)
 }
 
-/// Where a sensor sits; a name of somebody else's stays as it is.
+/// Where a sensor sits.
+pub fn place(language: Language, placement: Placement) -> &'static str {
+    match placement {
+        Placement::ShinLeft => Fact::ShinLeft,
+        Placement::ShinRight => Fact::ShinRight,
+        Placement::ThighLeft => Fact::ThighLeft,
+        Placement::ThighRight => Fact::ThighRight,
+        Placement::Pelvis => Fact::Pelvis,
+    }
+    .text(language)
+}
+
+/// The same by the name in a file; a name of somebody else's stays as it is.
 pub(crate) fn placement(language: Language, name: &str) -> &str {
     let known = Placement::ALL.into_iter().find(|p| p.as_str() == name);
-    known.map_or(name, |placement| {
-        match placement {
-            Placement::ShinLeft => Fact::ShinLeft,
-            Placement::ShinRight => Fact::ShinRight,
-            Placement::ThighLeft => Fact::ThighLeft,
-            Placement::ThighRight => Fact::ThighRight,
-            Placement::Pelvis => Fact::Pelvis,
-        }
-        .text(language)
-    })
+    known.map_or(name, |placement| place(language, placement))
 }
 
 /// What ended a raise.
-pub(crate) fn reason(language: Language, reason: Reason) -> &'static str {
+pub fn reason(language: Language, reason: Reason) -> &'static str {
     match reason {
         Reason::Pull => Fact::Pull,
         Reason::OppositeLeg => Fact::OppositeLeg,
@@ -136,7 +139,7 @@ pub(crate) fn reason(language: Language, reason: Reason) -> &'static str {
 }
 
 /// What to heed.
-pub(crate) fn flag(language: Language, flag: Flag) -> &'static str {
+pub fn flag(language: Language, flag: Flag) -> &'static str {
     match flag {
         Flag::GapNearPeak => Fact::FGap,
         Flag::SensorContradiction => Fact::FContradiction,
@@ -161,7 +164,7 @@ pub(crate) fn flag(language: Language, flag: Flag) -> &'static str {
 }
 
 /// A part of an uncertainty.
-pub(crate) fn source(language: Language, source: Source) -> &'static str {
+pub fn source(language: Language, source: Source) -> &'static str {
     match source {
         Source::Sensor => Fact::SSensor,
         Source::Alignment => Fact::SAlignment,

@@ -1,5 +1,8 @@
 use clap::Parser as _;
 
+#[cfg(feature = "pdf")]
+use std::fs;
+
 use super::*;
 use crate::args::{Cli, Command};
 

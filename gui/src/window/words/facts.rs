@@ -1,5 +1,7 @@
-//! Words for what the measurement says: sides, places, states, reasons, flags, parts of an uncertainty.
+//! Words for what the measurement says: sides, places, reasons, flags and parts of an uncertainty as reports have them;
+//! states and links, which only the window shows.
 
+use casebook::report::said;
 use fusion::{Flag, RaiseState, Reason, Source};
 use sensor::{Link, Placement, Side};
 
@@ -9,24 +11,11 @@ use crate::window::model::Why;
 phrases! {
     /// Facts in words.
     Fact {
-        Left = "left", "links";
-        Right = "right", "rechts";
-        ShinLeft = "left shin", "Schienbein links";
-        ShinRight = "right shin", "Schienbein rechts";
-        ThighLeft = "left thigh", "Oberschenkel links";
-        ThighRight = "right thigh", "Oberschenkel rechts";
-        Pelvis = "pelvis", "Becken";
         Settling = "settling", "findet Ruhe";
         Resting = "resting", "ruht";
         Rising = "rising", "steigt";
         Top = "held", "gehalten";
         Lowering = "lowering", "sinkt";
-        Pull = "first pull", "erstes Ziehen";
-        OppositeLeg = "other leg", "anderes Bein";
-        Knee = "knee bent", "Knie gebeugt";
-        Stop = "stopped", "abgebrochen";
-        Hold = "held at the top", "oben gehalten";
-        Peak = "highest point", "höchster Punkt";
         Connecting = "calling", "wird gerufen";
         Streaming = "sending", "sendet";
         Silent = "silent", "stumm";
@@ -36,53 +25,17 @@ phrases! {
         Other = "another movement", "andere Bewegung";
         Slipped = "strap slipped", "Gurt verrutscht";
         Practice = "a practice raise", "eine Probehebung";
-        FGap = "numbers missing at the top", "Zahlen fehlen oben";
-        FContradiction = "the sensor contradicts itself", "Sensor widerspricht sich";
-        FSaturated = "sensor at its limit", "Sensor am Anschlag";
-        FNoRest = "no rest just before", "keine Ruhe davor";
-        FRestShifted = "lay differently afterwards", "lag danach anders";
-        FStrap = "strap may have slipped", "Gurt vielleicht verrutscht";
-        FBegins = "began before the recording", "begann vor der Aufnahme";
-        FEnds = "ended after the recording", "endete nach der Aufnahme";
-        FSide = "side in doubt", "Seite fraglich";
-        FUnused = "a mark came too late", "eine Marke kam zu spät";
-        FClose = "two reasons close together", "zwei Gründe dicht beieinander";
-        FUncertain = "end point too unsure to give", "Endpunkt zu unsicher";
-        FSecond = "second reckoning disagrees", "zweite Rechnung weicht ab";
-        FUncalibrated = "not calibrated on a table", "nicht auf dem Tisch kalibriert";
-        FTask = "another exercise", "andere Übung";
-        FStraight = "knee not straight", "Knie nicht gestreckt";
-        FPelvis = "pelvis changed its share", "Becken änderte seinen Anteil";
-        FFast = "faster than a slow test", "schneller als ein langsamer Test";
-        SSensor = "sensor", "Sensor";
-        SAlignment = "direction of the leg", "Richtung des Beins";
-        SNoise = "trembling", "Zittern";
-        SZero = "zero", "Nullpunkt";
-        STime = "moment of the end point", "Moment des Endpunkts";
-        SGap = "missing numbers", "fehlende Zahlen";
-        SFlesh = "flesh under the strap", "Gewebe unter dem Gurt";
     }
 }
 
 /// Which leg.
 pub(in crate::window) fn side(language: Language, side: Side) -> &'static str {
-    match side {
-        Side::Left => Fact::Left,
-        Side::Right => Fact::Right,
-    }
-    .text(language)
+    said::side(language.report(), side)
 }
 
 /// Where a sensor sits.
 pub(in crate::window) fn placement(language: Language, placement: Placement) -> &'static str {
-    match placement {
-        Placement::ShinLeft => Fact::ShinLeft,
-        Placement::ShinRight => Fact::ShinRight,
-        Placement::ThighLeft => Fact::ThighLeft,
-        Placement::ThighRight => Fact::ThighRight,
-        Placement::Pelvis => Fact::Pelvis,
-    }
-    .text(language)
+    said::place(language.report(), placement)
 }
 
 /// What the leg does.
@@ -99,15 +52,7 @@ pub(in crate::window) fn state(language: Language, state: RaiseState) -> &'stati
 
 /// Why a raise counts as over.
 pub(in crate::window) fn reason(language: Language, reason: Reason) -> &'static str {
-    match reason {
-        Reason::Pull => Fact::Pull,
-        Reason::OppositeLeg => Fact::OppositeLeg,
-        Reason::Knee => Fact::Knee,
-        Reason::Stop => Fact::Stop,
-        Reason::Hold => Fact::Hold,
-        Reason::Peak => Fact::Peak,
-    }
-    .text(language)
+    said::reason(language.report(), reason)
 }
 
 /// How a sensor's link is.
@@ -140,41 +85,12 @@ pub(in crate::window) fn why(language: Language, why: Why) -> &'static str {
 
 /// What to heed.
 pub(in crate::window) fn flag(language: Language, flag: Flag) -> &'static str {
-    match flag {
-        Flag::GapNearPeak => Fact::FGap,
-        Flag::SensorContradiction => Fact::FContradiction,
-        Flag::Saturated => Fact::FSaturated,
-        Flag::NoOwnRest => Fact::FNoRest,
-        Flag::RestShifted => Fact::FRestShifted,
-        Flag::StrapSlipped => Fact::FStrap,
-        Flag::BeginsOutside => Fact::FBegins,
-        Flag::EndsOutside => Fact::FEnds,
-        Flag::SideConflict => Fact::FSide,
-        Flag::UnusedMark => Fact::FUnused,
-        Flag::CloseCall => Fact::FClose,
-        Flag::EndPointUncertain => Fact::FUncertain,
-        Flag::SecondOpinion => Fact::FSecond,
-        Flag::Uncalibrated => Fact::FUncalibrated,
-        Flag::OtherTask => Fact::FTask,
-        Flag::NotStraight => Fact::FStraight,
-        Flag::PelvisChange => Fact::FPelvis,
-        Flag::Fast => Fact::FFast,
-    }
-    .text(language)
+    said::flag(language.report(), flag)
 }
 
 /// A part of an uncertainty.
 pub(in crate::window) fn source(language: Language, source: Source) -> &'static str {
-    match source {
-        Source::Sensor => Fact::SSensor,
-        Source::Alignment => Fact::SAlignment,
-        Source::Noise => Fact::SNoise,
-        Source::Zero => Fact::SZero,
-        Source::Time => Fact::STime,
-        Source::Gap => Fact::SGap,
-        Source::Flesh => Fact::SFlesh,
-    }
-    .text(language)
+    said::source(language.report(), source)
 }
 
 #[cfg(test)]
