@@ -131,7 +131,10 @@ fn end_points_are_known_during_the_raise_and_lie_near_the_final_ones() {
     const QUIET_DEG_MAX: f64 = 2.5;
     /// Of one at a mark or a compensation, where the leg is moving.
     const GIVEN_DEG_MAX: f64 = 4.0;
+    /// Between the moment named live and the final one, where something gave way.
+    const APART_S_MAX: f64 = 0.15;
     let (mut same, mut all, mut off_deg, mut given_deg) = (0, 0, Vec::new(), Vec::new());
+    let mut apart_s = Vec::new();
     for (seed, scenario) in (1..=12).flat_map(|seed| {
         [Scenario::slow(seed), Scenario::compensating(seed)].map(|scenario| (seed, scenario))
     }) {
@@ -160,16 +163,20 @@ fn end_points_are_known_during_the_raise_and_lie_near_the_final_ones() {
             let off = (said.angle.degrees() - end.angle.value.degrees()).abs();
             match end.reason {
                 Reason::Hold | Reason::Peak => off_deg.push(off),
-                _ => given_deg.push(off),
+                _ => {
+                    given_deg.push(off);
+                    apart_s.push((said.t_s - end.time_s).abs());
+                }
             }
         }
     }
     let worst = |all: &[f64]| all.iter().copied().fold(0.0, f64::max);
     println!(
-        "{all} raises, {same} with the same reason live; at most {:.2}° off at a hold or peak ({}), {:.2}° where something gave way ({})",
+        "{all} raises, {same} with the same reason live; at most {:.2}° off at a hold or peak ({}), {:.2}° and {:.3} s where something gave way ({})",
         worst(&off_deg),
         off_deg.len(),
         worst(&given_deg),
+        worst(&apart_s),
         given_deg.len()
     );
     assert!(
@@ -178,6 +185,7 @@ fn end_points_are_known_during_the_raise_and_lie_near_the_final_ones() {
     );
     assert!(20 <= off_deg.len() && worst(&off_deg) < QUIET_DEG_MAX);
     assert!(10 <= given_deg.len() && worst(&given_deg) < GIVEN_DEG_MAX);
+    assert!(worst(&apart_s) <= APART_S_MAX, "{} s", worst(&apart_s));
 }
 
 #[test]
