@@ -220,7 +220,7 @@ fn a_client_is_measured_from_the_cautions_to_the_result() {
         "right leg",
         "Mean of ",
         "Band ",
-        "other leg",
+        "opposite leg",
         "It does not diagnose",
     ] {
         screen.wants(text);

@@ -20,7 +20,7 @@ phrases! {
         ThighRight = "right thigh", "Oberschenkel rechts";
         Pelvis = "pelvis", "Becken";
         Pull = "first pull", "erstes Ziehen";
-        OppositeLeg = "other leg", "anderes Bein";
+        OppositeLeg = "opposite leg", "anderes Bein";
         Knee = "knee bent", "Knie gebeugt";
         Stop = "stopped", "abgebrochen";
         Hold = "held at the top", "oben gehalten";

@@ -86,7 +86,7 @@ fn a_raise_is_told_as_it_goes() {
     });
     screen.wants("End point. Lower the leg.");
     screen.wants(", end point ");
-    screen.wants("by other leg");
+    screen.wants("by opposite leg");
     // Nothing comes any more.
     screen.harness.state_mut().model.now += Duration::from_secs(2);
     screen.harness.run_steps(2);
